@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
@@ -11,9 +12,13 @@ import pytest
 
 from desalbook import api
 from desalbook.notebook import tabs
+from desalbook.notebook.audit_board import AuditDesk
 from desalbook.notebook.board import Panel
+from desalbook.notebook.pack_board import PackDesk
 from desalbook.notebook.session import Session
 from desalbook.notebook.steps import STEPS
+from desalbook.notebook.study_desk import Desk as StudyDesk
+from desalbook.notebook.widgets import Page
 from tests import plants, shared
 
 ROOT = Path(__file__).parents[2]
@@ -79,6 +84,47 @@ def test_each_of_the_seven_plants_shows_itself():
     for what, by_plant in seen.items():  # no two plants show the same numbers
         if what not in SAME:
             assert len({tuple(x) for x in by_plant.values()}) == len(by_plant), what
+
+
+@pytest.mark.full
+def test_every_step_and_every_desk_shows_the_open_plant(monkeypatch):
+    """Each step of the walk on plants in turn, and the desks: what stands there is what a fresh one shows of the file.
+
+    Pictures, values, checks, fields and the tables that are drawn at once; the others are those of the test above.
+    """
+    monkeypatch.setattr(api, "size", _size)
+    steps, names = [k for k in STEPS if k not in SHOWN], plants.NAMES
+    for n, key in enumerate(steps):
+        bare = replace(STEPS[key], tabs=tuple(t for t in STEPS[key].tabs if not tabs.TABS[t].slow))
+        first, name = names[n % len(names)], names[(n + 1) % len(names)]
+        panel = at_once(Panel(Session(api.read(plants.path(first)), _size, plants.path(first)), "si", bare))
+        was = everything(panel)
+        panel.set.value = "us"
+        assert panel.session.open(api.read, plants.path(name)), panel.session.messages
+        panel._moved()
+        fresh = at_once(Panel(Session(api.read(plants.path(name)), _size, plants.path(name)), "us", bare))
+        here, alone = everything(panel), everything(fresh)
+        for what, html in alone.items():
+            assert here[what] == html, (key, name, what)
+            assert html != was[what] or what not in ("line", "figures"), (key, name, what)
+        assert panel.head.html.startswith(fresh.head.html.removesuffix("</div>")), key  # it also says what was opened
+        assert not panel.session.errors, key
+
+    def pages(desk) -> dict[str, str]:
+        return {k: v.html for k, v in vars(desk).items() if isinstance(v, Page)}
+
+    for n, made in enumerate((
+            lambda path, units: StudyDesk(path, units),
+            lambda path, units: AuditDesk(Session(api.read(path), _size, path), units),
+            lambda path, units: PackDesk(Session(api.read(path), _size, path), units))):
+        desk = made(plants.path(names[0]), "si")
+        was = pages(desk)
+        desk.set.value = "us"
+        assert desk.session.open(api.read, plants.path(names[5]))
+        desk.session.done = ""
+        desk.files._moved()
+        here, alone = pages(desk), pages(made(plants.path(names[5]), "us"))
+        assert here == alone and any(here[k] != was[k] for k in was), n
 
 
 def test_notebooks_hold_no_table_of_a_demo():

@@ -163,7 +163,7 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
         "ways": [[k, way(k)] for k in named(said) if k != key],
         "range": f"usual {m.usual_text(units)}" if m.usual else "",
         "help": _help(key, m, units, m.default_text if stands else text),
-        "wants": [], "named": False, "least": 0,
+        "wants": [], "named": False, "least": 0, "choices": [], "places": [],
     }
     if m.form == "quantity" and m.kind is not None and low is not None and high is not None:
         value = design.get(key)

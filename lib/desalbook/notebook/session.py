@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import functools
 import os
-import traceback
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -16,6 +15,7 @@ from typing import Any
 from desalbook import paths
 from desalbook.design.file import digest, load
 from desalbook.notebook.drafts import Draft, Drafts
+from desalbook.notebook.guarded import defect
 from desalbook.notebook.prefetch import Prefetch
 from desalbook.problems import Conflict, Problem
 
@@ -338,13 +338,12 @@ class Session:
             except Problem as problem:
                 self.messages[""] = str(problem)
             except Exception as error:  # nothing may vanish in a callback
-                self.errors.append("".join(traceback.format_exception(error)))
-                self.messages[""] = f"A defect of this kit: {' '.join(str(error).split())}"
+                self.messages[""] = defect(error, self.errors)
                 self.stale = True  # what a refusal left as it was is not stale
             try:
                 self._tell()
             except Exception as error:
-                self.errors.append("".join(traceback.format_exception(error)))
+                defect(error, self.errors)
             return None
         return wrapped
 

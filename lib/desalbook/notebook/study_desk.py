@@ -10,7 +10,6 @@ import asyncio
 import contextlib
 import threading
 import time
-import traceback
 from collections.abc import Callable, Iterator, Mapping
 from html import escape
 from math import prod
@@ -24,6 +23,7 @@ from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.chosen_point import Chosen
 from desalbook.notebook.files import Files
+from desalbook.notebook.guarded import defect, guarded
 from desalbook.notebook.keys import part_words
 from desalbook.notebook.pictures.study import study_picture, study_table, unit_words
 from desalbook.notebook.pictures.tradeoff import frontier_picture, is_map, map_picture
@@ -311,19 +311,13 @@ class Desk(w.VBox):
     # what a person does ---------------------------------------------------------------------------------
 
     def _guard(self, what: Callable[[Any], None]) -> Callable[[Any], None]:
-        """A front end swallows errors of callbacks; here they are kept and said."""
-        def wrapped(event: Any) -> None:
-            try:
-                what(event)
-            except Problem as problem:
-                self.runner.said = f"✗ {problem}"
-            except Exception as error:
-                self._defect(error)
-        return wrapped
+        return guarded(what, self.errors, self._wrong_said)
+
+    def _wrong_said(self, words: str) -> None:
+        self.runner.said = f"✗ {words}"
 
     def _defect(self, error: BaseException) -> None:
-        self.errors.append("".join(traceback.format_exception(error)))
-        self.runner.said = f"✗ A defect of this kit: {' '.join(str(error).split()) or type(error).__name__}"
+        self._wrong_said(defect(error, self.errors))
 
     def write(self, name: str, text: str) -> None:
         """Write ``from``, ``to`` or ``points`` of the first key, as typing it does."""
@@ -708,4 +702,4 @@ def _field(name: str, title: str, text: str, wait: str, said: str) -> dict[str, 
     return {"key": name, "title": title, "unit": "", "form": "quantity", "text": text, "options": [], "number": None,
             "low": None, "high": None, "step": None, "assumed": False, "stands": bool(text), "required": False,
             "wait": wait, "said": said, "ways": [], "range": "", "sign": name,
-            "help": "", "wants": [], "named": False, "least": 0}
+            "help": "", "wants": [], "named": False, "least": 0, "choices": [], "places": []}

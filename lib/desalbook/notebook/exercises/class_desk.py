@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import traceback
 from collections.abc import Callable
 from html import escape
 from pathlib import Path
@@ -14,6 +13,7 @@ from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises import classes
 from desalbook.notebook.exercises.book import BOOK, SETS
 from desalbook.notebook.exercises.sheet import class_page
+from desalbook.notebook.guarded import guarded
 from desalbook.notebook.widgets import Keys
 from desalbook.problems import DesignError
 from desalbook.theme import css, role, var
@@ -99,16 +99,7 @@ class Trainer(w.VBox):
         self.there.observe(self._guard(lambda c: self._take(c["new"])), names="value")
 
     def _guard(self, what: Callable[[Any], None]) -> Callable[[Any], None]:
-        """A front end swallows errors of callbacks; here they are kept and said."""
-        def wrapped(event: Any) -> None:
-            try:
-                what(event)
-            except DesignError as problem:
-                self._say("fails", str(problem))
-            except Exception as error:
-                self.errors.append("".join(traceback.format_exception(error)))
-                self._say("fails", f"A defect of this kit: {' '.join(str(error).split())}")
-        return wrapped
+        return guarded(what, self.errors, lambda words: self._say("fails", words))
 
     def _say(self, name: str, words: str) -> None:
         look = role(name)

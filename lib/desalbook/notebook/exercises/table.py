@@ -8,7 +8,6 @@ the trainer has released it; who works alone may also open it after three tries.
 from __future__ import annotations
 
 import contextlib
-import traceback
 from collections.abc import Callable
 from html import escape
 from pathlib import Path
@@ -21,9 +20,9 @@ from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.exercises import classes
 from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import draw
+from desalbook.notebook.guarded import guarded
 from desalbook.notebook.widgets import Keys
 from desalbook.paths import hidden
-from desalbook.problems import DesignError
 from desalbook.theme import css, role, var
 
 __all__ = ["Desk", "desk"]
@@ -109,17 +108,7 @@ class Desk(w.VBox):
         self._open()
 
     def _guard(self, what: Callable[[Any], None]) -> Callable[[Any], None]:
-        """A front end swallows errors of callbacks; here they are kept and said."""
-        def wrapped(event: Any) -> None:
-            try:
-                what(event)
-            except DesignError as problem:
-                self._say("fails", str(problem))
-            except Exception as error:
-                self.errors.append("".join(traceback.format_exception(error)))
-                self.said.value = (f'<div class="desalbook" role="alert">A defect of this kit: '
-                                   f"{escape(' '.join(str(error).split()))}</div>")
-        return wrapped
+        return guarded(what, self.errors, lambda words: self._say("fails", words))
 
     # who sits here, and what was answered before --------------------------------------------------------
 
