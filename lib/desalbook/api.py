@@ -400,12 +400,17 @@ class Plant(Calculated):
                   "valves": getattr(self._sized, "valves", ()),
                   "energy": self._sized.energy.rows(),
                   "chemicals": _filled(getattr(self._sized, "chemicals", ())), "loads": self._sized.power.rows,
+                  "meters": self._meters(),
                   "instruments": self._sized.control.rows(), **self._programme(), "costs": self._sized.cost.rows,
                   "guarantees": [row | {"ids": {"guaranteed": row["id"], "expected": row["expected_id"],
                                                 "margin": row["margin_id"]}} for row in self._sized.guarantees]}
         own = [x._asdict() for x in changed_limits(self.design.sections["limits"])]
         return _record.to_record(self.ledger, self.design.text, project=self.project,
                                  tables=tables | ({"limits": own} if own else {}), with_text=True)
+
+    def _meters(self) -> list[dict[str, Any]]:
+        of = getattr(self._sized, "metering", None)
+        return [] if of is None else of.rows
 
     def _programme(self) -> dict[str, Any]:
         """Lists of the programme for the record: alarms, cause and effect, permissives."""
@@ -591,6 +596,14 @@ class Plant(Calculated):
         and `cost.capital_high` are its band.
         """
         return self._rows("costs", self._sized.cost.rows)
+
+    @property
+    def meters(self) -> pd.DataFrame:
+        """Energy meters, SI: what each measures, its share of the energy, current transformers and classes.
+
+        ``id`` leads into the trail; how well they prove the specific energy is ``power.measured_uncertainty``.
+        """
+        return self._rows("meters", self._meters())
 
     @property
     def instruments(self) -> pd.DataFrame:

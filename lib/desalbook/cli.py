@@ -20,7 +20,8 @@ from desalbook.problems import DesignError, Problem, TrailError
 __all__ = ["FILES", "main"]
 
 EXPORTS = {"tables": ("figures.csv", "checks.csv", "streams.csv", "equipment.csv", "valves.csv",
-                      "energy.csv", "loads.csv", "instruments.csv", "signals.csv", "costs.csv", "chemicals.csv"),
+                      "energy.csv", "loads.csv", "meters.csv", "instruments.csv", "signals.csv", "costs.csv",
+                      "chemicals.csv"),
            "record": ("trail.json",), "page": ("trail.html",), "workbook": ("trail.xlsx",)}
 """What ``size --out`` writes; the names are those of ``--only``."""
 FILES = tuple(name for names in EXPORTS.values() for name in names)
@@ -341,7 +342,7 @@ def _write_all(plant: Any, trail: Any, folder: Path, units: str, only: Sequence[
         if "tables" in only:
             for name, frame in (("figures", plant.figures(units).reset_index()), ("checks", plant.checks_in(units)),
                                 *((name, getattr(plant, name)(units)) for name in (
-                                    "streams", "equipment", "valves", "energy", "loads", "instruments",
+                                    "streams", "equipment", "valves", "energy", "loads", "meters", "instruments",
                                     "signals", "costs", "chemicals"))):
                 _inert(frame).to_csv(half / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
         if "record" in only:

@@ -70,6 +70,8 @@ COLUMNS: dict[str, dict[str, str]] = {
               "power_factor": "factor", "apparent_power": "apparent power", "current": "current",
               "start_current": "current", "cables": "count", "area": "conductor area", "voltage_drop": "fraction",
               "device": "current", "protective_area": "conductor area"},
+    "meters": {"count": "count", "meter_class": "fraction", "transformer_class": "fraction",
+               "voltage_class": "fraction", "share": "fraction", "current": "current", "primary": "current"},
     "costs": {"installed": "count", "unit_price": "money", "capital": "money", "spread": "fraction",
               "yearly_cost": "money", "water_cost": "money per volume"},
     # range and set points have the kind their row names

@@ -172,3 +172,30 @@ def test_an_incomplete_way_is_refused_by_name():
         register(whole)
     with pytest.raises(TypeError, match="no column ampere"):
         register(replace(whole, key="other", ampacity=lambda insulation, way: "ampere"))
+
+
+def test_the_incomer_meter_proves_the_guarantee_and_large_consumers_have_their_own():
+    plant = shared.sized()
+    rows = {r["key"]: r for r in plant.metering.rows}
+    shares = {c.key: float(plant.energy.by_consumer[c.key]) / float(plant.energy.plant) for c in plant.energy.consumers}
+    assert set(rows) == {"incomer", "train"} | {k for k, x in shares.items() if x >= 0.10}
+    assert rows["feed_pump"]["count"] == 4 and rows["train"]["count"] == 2, "a standby unit has its own"
+    assert rows["hp_pump"]["share"] == pytest.approx(shares["hp_pump"], rel=1e-12)
+    sizes = sorted(row["primary"].value for row in table("current_transformers").values())
+    for r in rows.values():  # the next smaller one would be overloaded
+        below = [x for x in sizes if x < r["primary"]]
+        assert r["primary"] >= r["current"] > (below[-1] if below else 0.0)
+    book = plant.ledger
+    by_hand = 2 * ((0.005**2 + 0.005**2 + float(book["power.flow_error"]) ** 2) / 3) ** 0.5
+    assert float(book["power.measured_uncertainty"]) == pytest.approx(by_hand, rel=1e-12)
+    listed = {r["tag"]: r["installed_total"] for r in plant.equipment}
+    assert all(listed[r["tag"]] == r["count"] for r in rows.values())
+    signals = {r["key"]: r for r in plant.control.signals.rows}
+    assert signals["meter[feed_pump]"]["count"] == 4 and signals["meter[incomer]"]["ai"] == 1
+
+
+def test_meters_too_coarse_for_the_guarantee_are_said():
+    text = '[guarantees]\nenergy = "2 %"\n[power]\nincomer_meter = "class-2"\nmetered_fraction = "50 %"'
+    plant = size(from_text(f"{shared.demo().text}\n{text}"))
+    assert {r["key"] for r in plant.metering.rows} == {"incomer", "train", "hp_pump"}
+    assert plant.ledger.lines["power.measured_uncertainty.check"].more["verdict"] == "fails"

@@ -18,6 +18,7 @@ def _p(module: str, name: str, inputs: dict, expect, rel: float, source: str = "
 
 
 C = 273.15
+KWH = 3.6e6
 POWER = (33.55e3, 25.64e3, 103.74e3, 9.02e3, 11.94e3, 1.71e3, 12.00e3)
 REACTIVE = (19.91e3, 15.21e3, 30.26e3, 2.63e3, 7.40e3, 1.75e3, 5.81e3)
 ONES = (1.0,) * 7
@@ -136,6 +137,22 @@ POINTS = [
     _p("harmonics", "voltage_distortion", {"harmonic_current": (6.0, 4.0), "harmonic_order": (4.0, 8.0),
                                            "impedance": 0.02, "voltage": 400.0}, 0.003464102, 1e-6, "ieee-519"),
     _p("harmonics", "short_circuit_ratio", {"fault_current": 11.37e3, "demand_current": 400.0}, 28.4, 1e-3),
+    # energy meters: shares of a demo, an incomer of 400 kVA, classes 0.5 and a flow meter of 1 % of the reading
+    _p("metering", "energy_fraction", {"energy": (2.331 * KWH, 0.3733 * KWH),
+                                       "year_energy": 3.1597 * KWH}, (0.737728, 0.118144), 1e-5),
+    _p("metering", "metered_energy", {"energy_fraction": (0.7377, 0.1181, 0.0354), "circuits_counted": (1.0, 1.0, 0.0)},
+       0.8558, 1e-9),
+    _p("metering", "meter_loading", {"apparent_power": 400e3, "voltage": 400.0, "units_in_service": 2.0,
+                                     "primary_current": 600.0}, 0.4811252, 1e-6),
+    _p("metering", "flow_meter_error", {"accuracy": 0.005, "flow_range": 0.14, "flow": 0.05}, 0.014, 1e-9),
+    _p("metering", "specific_energy_uncertainty", {"meter_class": 0.005, "transformer_class": 0.005,
+                                                   "voltage_class": 0.0, "flow_error": 0.01}, 0.0141421, 1e-5,
+       "jcgm-100", "rectangular limits, coverage factor 2"),
+    _p("metering", "specific_energy_uncertainty", {"meter_class": 0.01, "transformer_class": 0.005,
+                                                   "voltage_class": 0.002, "flow_error": 0.008}, 0.01604161, 1e-6,
+       "jcgm-100", "rectangular limits, coverage factor 2"),
+    _p("metering", "specific_energy_error", {"plant_specific_energy": 3.375 * KWH, "uncertainty": 0.015},
+       0.050625 * KWH, 1e-9),
     # panel: a 110 kW drive at 97 %, a box of 2.0 by 0.8 by 0.6 m
     _p("panel", "drive_loss", {"electric_power": 110e3 / 0.97, "drive_efficiency": 0.97}, 3.40e3, 1e-3),
     _p("panel", "gear_loss", {"electric_power": 200e3, "gear_fraction": 0.01}, 2000.0, 1e-9, "common-practice"),

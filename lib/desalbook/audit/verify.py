@@ -322,7 +322,7 @@ def _id(place: Any) -> str:
 
 
 def _tables(record: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[Difference]:
-    for name in ("streams", "equipment", "energy", "loads", "instruments", "alarms", "cause_effect",
+    for name in ("streams", "equipment", "energy", "loads", "meters", "instruments", "alarms", "cause_effect",
                  "valves", "costs", "guarantees"):
         for row in record.get(name, ()):
             for column, where in (row.get("ids") or {}).items():

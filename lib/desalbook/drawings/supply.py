@@ -54,6 +54,10 @@ def single_line(plant: Any, units: str = "si", width: int = 520) -> str:
     bar = f"{level}, short circuit {fault} kA"
     body.append(svg.text(width - 10, 68, bar, "end", "small"))
     said = [f"{words}; {bar}"]
+    metered = {m.key: m for m in getattr(plant, "sized", plant).metering.meters}
+    main = metered["incomer"]
+    body += [_meter(x, 67), svg.text(spine, 68, f"Meter, {_ratio(main)}", "start", "small")]
+    said.append(f"energy meter {_ratio(main)} at the incomer")
     circuits = of.circuits if of.medium is None else of.circuits | of.medium.circuits
     if of.medium is not None:
         high = (f"Beside it: transformer {show(of.medium.transformer, 'apparent power', units, trim=True)} to "
@@ -74,6 +78,9 @@ def single_line(plant: Any, units: str = "si", width: int = 520) -> str:
         top = y
         body.append(svg.text(spine, y, name, "start", "bold"))
         if feeder is not None:
+            if panel in metered:
+                body.append(_meter((x + spine - 6) / 2, y - 4))
+                said.append(f"{name}: energy meter {_ratio(metered[panel])}")
             body += [svg.text(cols[3], y, _cable(feeder), "end", "figures"),
                      svg.text(cols[4], y, f"{float(feeder.device):g}", "end", "figures")]
             said.append(f"{name}: feeder {_cable(feeder)} mm2, device {float(feeder.device):g} A")
@@ -93,12 +100,26 @@ def single_line(plant: Any, units: str = "si", width: int = 520) -> str:
                 body += [svg.text(cols[3], y, _cable(circuit), "end", "figures"),
                          svg.text(cols[4], y, f"{float(circuit.device):g}", "end", "figures")]
             said.append(f"{row['title']}, {run}, {size}, {start}"
-                        + (f", cable {_cable(circuit)} mm2" if circuit is not None else ""))
+                        + (f", cable {_cable(circuit)} mm2" if circuit is not None else "")
+                        + (", energy meter" if row["key"] in metered else ""))
+            if row["key"] in metered:
+                body.append(_meter(spine - 9, y - 4))
         body += [svg.line(x, 76 if panel == "train" else top - 4, x, top - 4), svg.line(x, top - 4, spine - 6, top - 4),
                  svg.line(spine - 16, top + 4, spine - 16, y - 4)]
         if panel == "train":
             body.append(svg.line(x, top - 4, x, y + _STEP + 2))
+    y += _STEP + 6
+    body += [_meter(x, y - 4), svg.text(x + 10, y, "Energy meter", "start", "small")]
     return svg.picture("single-line", "Supply in a single line", "; ".join(said) + ".", width, y + 16, body)
+
+
+def _meter(x: float, y: float) -> str:
+    """An energy meter in its line: a dot."""
+    return (f'<circle cx="{number(x)}" cy="{number(y)}" r="4" fill="{theme.var("energy")}"/>')
+
+
+def _ratio(meter: Any) -> str:
+    return f"{float(meter.primary):g} A"
 
 
 def _cable(circuit: Any) -> str:

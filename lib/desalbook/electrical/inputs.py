@@ -26,6 +26,7 @@ __all__ = ["Power"]
 
 YES_NO = {"yes": "Yes", "no": "No"}
 INSULATION = {"xlpe": "XLPE, 90 degC", "pvc": "PVC, 70 degC"}
+METERS = table("energy_meters").options()
 INSTALLATION = {"tray": "Perforated tray", "wall": "Clipped to a wall"}
 
 
@@ -166,6 +167,15 @@ class Power(Section):
         possible=("10 degC", "55 degC"), usual=("30 degC", "40 degC"), source="common-practice",
         hint="Around the panels",
     )
+    metered_fraction: Fraction = field(
+        "fraction", "10 %", title="Own energy meter from, of the energy", symbol="x_m", possible=("0.1 %", "100 %"),
+        usual=("5 %", "15 %"), source="common-practice",
+        hint="Share of the plant's energy from which a consumer or a panel has a meter",
+    )
+    incomer_meter: str = choice(METERS, "class-05s", title="Energy meter of the incomer",
+                                hint="Proves the guaranteed specific energy")
+    submeter: str = choice(METERS, "class-1", title="Energy meters of panels and consumers",
+                           hint="Show where the energy goes; the incomer proves the guarantee")
     generator: str = choice(YES_NO, "no", title="Standby generator", hint="For one train and what it needs")
     generator_rating: VA | None = field(
         "apparent power", None, title="Rating of the generator, fixed", symbol="S_G", possible=("5 kVA", "10000 kVA"),

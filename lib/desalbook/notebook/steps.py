@@ -140,11 +140,12 @@ STEPS: dict[str, Step] = {s.key: s for s in (
                                       "cause-effect", "permissives", "alarms", "alarm-load", "trial", "unit-trial")),
     Step("power", "Electrical supply", "14-power", ("power",),
          ("power.peak", "power.connected", "power.transformer", "power.fault_current", "power.dip",
-          "power.start_dip_largest", "power.factor_after", "power.demand_distortion"), ("power",),
+          "power.start_dip_largest", "power.factor_after", "power.demand_distortion",
+          "power.measured_uncertainty"), ("power",),
          ("single-line", "start-dips"), "hp_pump",
          ("power.voltage", "power.source_fault_level", "power.transformers", "power.direct_up_to", "power.front_end",
-          "power.ambient", "power.motor_cable", "power.power_factor"),
-         ("loads",)),
+          "power.ambient", "power.motor_cable", "power.power_factor", "power.metered_fraction", "power.incomer_meter"),
+         ("loads", "meters")),
 )}
 """Every step by its key, in the order of the walk."""
 

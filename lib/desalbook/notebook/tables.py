@@ -22,7 +22,7 @@ from desalbook.trail.ledger import MARGINAL
 from desalbook.units import from_display, show, to_display, unit_label
 
 __all__ = ["alarm_load", "alarms", "calculations", "cash_flow", "cause_effect", "checks", "chemicals", "costs",
-           "devices", "guarantees", "instruments", "limits", "loads", "machines", "outages", "permissives",
+           "devices", "guarantees", "instruments", "limits", "loads", "machines", "meters", "outages", "permissives",
            "pressures", "ratings", "sequences", "streams", "tidy", "trial", "unit_sequences", "unit_trials",
            "valves", "washes", "year"]
 
@@ -58,6 +58,11 @@ _LOADS = (("title", "Load", ""), ("running", "Duty", "count"), ("spare", "Standb
           ("power_factor", "Power factor", "fraction"), ("current", "Current", "current"),
           ("start_current", "At start", "current"), ("area", "Section", "conductor area"),
           ("voltage_drop", "Voltage drop", "fraction"), ("device", "Device", "current"))
+_METERS = (("tag", "Tag", ""), ("title", "Measures", ""), ("count", "Number", "count"), ("duty", "Proves", ""),
+           ("share", "Energy", "fraction"), ("current", "Current", "current"), ("primary", "Rated primary", "current"),
+           ("class", "Class", ""), ("meter_class", "Meter", "fraction"),
+           ("transformer_class", "Current transformer", "fraction"),
+           ("voltage_class", "Voltage transformer", "fraction"))
 _SET_POINTS = {"trip_low": "Low trip", "alarm_low": "Low alarm", "normal_low": "Normal, lowest",
                "normal_high": "highest", "alarm_high": "High alarm", "trip_high": "High trip"}
 _VALVES = {"feed": "feed", "feed_dump": "feed dump", "discharge": "HP discharge", "dump": "permeate dump",
@@ -375,6 +380,18 @@ def loads(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     return _table(_LOADS, plant.loads.to_dict("records"), units, "Electrical loads")
+
+
+def meters(plant: Any, units: str = "si") -> Html:
+    """Energy meters: what each measures, its share of the energy of a year, current transformers and classes.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    return _table(_METERS, plant.meters.astype({"voltage_class": float, "share": float}).to_dict("records"), units,
+                  "Energy meters")
 
 
 def instruments(plant: Any, units: str = "si") -> Html:

@@ -99,6 +99,8 @@ TABS: dict[str, Tab] = {t.key: t for t in (
     Tab("unit-trial", "Other sequences under faults", "The same trial of each of the other sequences.",
         tables.unit_trials, slow=True, asked=True),
     Tab("loads", "Load list", "Each load, of one unit.", tables.loads),
+    Tab("meters", "Energy meters", "Errors are limits of the class; the incomer proves the guaranteed specific energy.",
+        tables.meters),
 )}
 """Every tab by its key."""
 

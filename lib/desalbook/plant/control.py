@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.controls import Instrument, Place, Signals, Train, instruments, signals
+from desalbook.electrical.metering import Metering
 from desalbook.guidelines import limit_key
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.plant.operations import UnitOperations, decides_on_dosing, decides_on_machines
@@ -47,7 +48,7 @@ def permeate_conductivity(total_dissolved_solids: Concentration, conductivity_fa
 
 
 def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
-            pumps: Mapping[str, Transfer]) -> Controls:
+            pumps: Mapping[str, Transfer], metered: Metering) -> Controls:
     """Instruments with their set points, and the count of signals.
 
     Parameters
@@ -56,14 +57,18 @@ def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
         Sections of design pressure, for trips, relief and rating.
     pumps : dict
         Product and flush pump, where the plant has them.
+    metered : Metering
+        Energy meters, for their signals.
     """
     with scope("plant"):
         found = instruments(inp, [*_pretreatment(inp, ops, sections), *_pressure(inp, ops, sections),
                                   *_product(inp, ops, pumps), *_cip(inp, ops, sections)], ops.duty.trains)
         machines, battery = _machines(inp, ops, pumps), ops.pretreated.battery
         decided = [inp("filters.scour"), *decides_on_machines(inp, ops)]
+        meters = [(x.key, f"Energy meter: {x.title}", "meter-incomer" if x.revenue else "meter", x.number)
+                  for x in metered.meters]
         return Controls(found, signals(inp, found, machines, ops.duty.trains, decided,
-                                       None if battery is None else battery.count),
+                                       None if battery is None else battery.count, meters, metered.units),
                         _trained(inp, ops, sections, {x.key: x for x in found}, machines))
 
 

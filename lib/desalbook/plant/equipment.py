@@ -4,9 +4,9 @@ Tags: letters, then a number whose first digit is the area, so that instruments 
 (``P-301``, ``PIT-302``): 1 intake and raw water, 2 pretreatment, 3 high pressure, 4 product, 5 flush and CIP,
 6 chemicals, 7 electrical. Letters: P pump, T tank, F filter or contactor, FC cartridge, S screen, V pressure vessel,
 RO membrane elements, ER energy recovery, E heater, K blower, DG degasifier, BU bund, CP panel, TR transformer,
-G generator, PFC power-factor correction; instruments as ISA-5.1 has them; XV, PV and PSV valves. A tag is that of a
-group of like units; `unit_tags` names each of them. Letters, numbers, usual supply and material are the table
-``equipment``.
+G generator, PFC power-factor correction; instruments as ISA-5.1 has them, energy meters among them; XV, PV and PSV
+valves. A tag is that of a group of like units; `unit_tags` names each of them. Letters, numbers, usual supply and
+material are the table ``equipment``.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from typing import Any
 from desalbook.controls.signals import sum_of
 from desalbook.dosing import Doses
 from desalbook.electrical import Installation
+from desalbook.electrical.metering import Meter, Metering
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.line_list import PipeLine
 from desalbook.plant.control import Controls
@@ -28,6 +29,7 @@ from desalbook.plant.transfer import Transfer
 from desalbook.plant.valves import class_title, metal_of
 from desalbook.tables import table
 from desalbook.trail import Figure, current
+from desalbook.trail.words import low_first
 
 __all__ = ["equipment", "unit_tags"]
 
@@ -95,7 +97,7 @@ class _Schedule:
 
 def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: EnergyYear, *,
               sections: Mapping[str, Section], pipes: Mapping[str, PipeLine], supplied: Installation,
-              controlled: Controls, moved: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+              controlled: Controls, moved: Sequence[Mapping[str, Any]], metered: Metering) -> list[dict[str, Any]]:
     """Rows by area, equipment before instruments and valves; SI values, ``id`` leads into the trail.
 
     A unit that draws power says its mean electrical power while it runs (W) and its running time of a year (s).
@@ -111,6 +113,8 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
     controlled : Controls
     moved : sequence of mapping
         The list of valves.
+    metered : Metering
+        Energy meters.
     """
     made = _Schedule(ops.duty.trains, sections, pipes)
     _raw_and_pretreatment(inp, ops, made)
@@ -126,6 +130,7 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
             row.setdefault("ids", {}).update(mean_power=x.power.id, running_time=x.time.id)
     listed = sorted(made.rows, key=lambda row: row["tag"].partition("-")[2][0])
     listed += [_instrument(row, ops.duty.trains) for row in controlled.rows()]
+    listed += [_meter(x, ops.duty.trains) for x in metered.meters]
     return listed + [_valve(row, ops.duty.trains) for row in moved]
 
 
@@ -239,6 +244,15 @@ def _instrument(of: Mapping[str, Any], trains: Figure) -> dict[str, Any]:
     row = _row(f"instrument[{of['key']}]", of["title"], trains if own == "train" else 1, 1, 0)
     return row | {"tag": of["tag"], "scope": own, "supply": "package", "material": of["wetted"], "rating": "",
                   "id": of["id"]}
+
+
+def _meter(of: Meter, trains: Figure) -> dict[str, Any]:
+    """An energy meter as a row of the schedule, among the instruments; it stands in a panel."""
+    groups = trains if of.per_train else 1
+    row = _row(f"instrument[meter-{of.key}]", f"Energy meter, {low_first(of.title)}", groups,
+               of.number / float(groups), 0)
+    return row | {"tag": of.tag, "scope": "train" if of.per_train else "plant", "supply": "package", "material": "",
+                  "rating": "", "id": of.primary.id}
 
 
 def _valve(of: Mapping[str, Any], trains: Figure) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from desalbook.cost import Estimate
 from desalbook.design import Design, lines
 from desalbook.design.file import place_of
 from desalbook.electrical import Installation
+from desalbook.electrical.metering import Metering
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.energy_recovery import Device, device
 from desalbook.hydraulics.line_list import PipeLine
@@ -28,6 +29,7 @@ from desalbook.plant.equipment import equipment
 from desalbook.plant.feedwater import FeedWater, feedwater
 from desalbook.plant.guarantees import guarantees
 from desalbook.plant.local_ph import local_ph
+from desalbook.plant.metering import energy_meters, proved_energy
 from desalbook.plant.more_dosing import more_dosing
 from desalbook.plant.operations import Boron, UnitOperations
 from desalbook.plant.outages import outages
@@ -63,6 +65,7 @@ class Sized(UnitOperations):
     transfer: dict[str, Transfer]
     cleaning_head: CleaningHead
     power: Installation
+    metering: Metering
     control: Controls
     cost: Estimate
     sections: dict[str, Section]
@@ -156,7 +159,9 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     used = energy(inp, ops, pumps)
     supplied = power(inp, ops, pumps)
     sections = design_pressures(inp, ops, pipes, pumps)
-    controlled = control(inp, ops, sections, pumps)
+    metered = energy_meters(inp, ops, used, supplied)
+    controlled = control(inp, ops, sections, pumps, metered)
+    proved_energy(inp, ops, used, metered, controlled)
     walls = wall_checks(inp, ops, pipes, pumps, sections)
     ops.pretreated = filter_vessels(inp, pre, d.trains, w.at["cold"].density, sections)
     stopped(inp, ops, pipes)
@@ -166,11 +171,11 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains,
                    None if pre.battery is None else pre.battery.count)
     machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied,
-                         controlled=controlled, moved=moved)
+                         controlled=controlled, moved=moved, metered=metered)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
-        concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, control=controlled,
-        cost=costs, sections=sections,
+        concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, metering=metered,
+        control=controlled, cost=costs, sections=sections,
         lines=line_rows(pipes, walls), design_pressures=pressure_rows(sections),
         chemicals=schedule, streams=streams(inp, ops), equipment=machines, valves=moved,
         outages=outages(inp, ops), guarantees=guarantees(inp, ops, used), stops=stops(inp, ops))

@@ -233,7 +233,23 @@ def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
     return [Block(f"<p>{said}</p>", 7.0),
             grid(("Load", "Duty + spare", "Panel", "Starter", *(t for _, t, _ in columns)),
                  (32, 13, 18, 14, 18, 18, 15, 16, 16, 18, 16, 15), rows, room=wide, size=7.0,
-                 numbers=(1, 4, 5, 6, 7, 8, 9, 10, 11))]
+                 numbers=(1, 4, 5, 6, 7, 8, 9, 10, 11)), *_meters(record, w, wide)]
+
+
+def _meters(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
+    """Energy meters, and how well they prove the specific energy."""
+    columns = (("share", "Energy", "fraction"), ("current", "Current", "current"),
+               ("primary", "Primary", "current"), ("meter_class", "Meter", "fraction"),
+               ("transformer_class", "Current tr.", "fraction"), ("voltage_class", "Voltage tr.", "fraction"))
+    rows = [(escape(r["tag"]), w.link(r["id"], escape(r["title"])) if r["id"] in w.lines else escape(r["title"]),
+             f"{r['count']}", escape(r["duty"]),
+             *(escape(shown(r.get(k), kind, w.units, record)) for k, _, kind in columns))
+            for r in record.get("meters", ())]
+    if not rows:
+        return []
+    return [grid(("Tag", "Energy meter of", "Number", "Proves", *(t for _, t, _ in columns)),
+                 (18, 46, 14, 22, 18, 18, 18, 16, 18, 18), rows, room=wide, size=7.0,
+                 numbers=(2, 4, 5, 6, 7, 8, 9), caption="Energy meters, limits of error by class")]
 
 
 def _costs(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:

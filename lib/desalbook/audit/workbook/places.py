@@ -28,6 +28,7 @@ TABLES = {
     "Chemical schedule": ("chemicals", "Chemicals by dosing line, coherent SI"),
     "Year of energy": ("energy", "Energy of a year by consumer, coherent SI; the sum is the bill"),
     "Loads": ("loads", "Electrical loads of the plant, coherent SI"),
+    "Energy meters": ("meters", "Energy meters with their classes and current transformers, coherent SI"),
     "Costs": ("costs", "Capital by item and cost of a year, in the currency of the design; not a quotation"),
     "Instruments": ("instruments", "Instruments with range, alarms and trips, coherent SI"),
     "Alarms": ("alarms", "Alarms and trips with priority and response, coherent SI; commissioning sets the final ones"),
