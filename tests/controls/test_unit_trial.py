@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from desalbook.controls import unit_trial as ut
-from desalbook.controls.trial import Case, Finding
+from desalbook.controls.trial import SIGNALS, Case, Finding
 from desalbook.controls.unit_sequences import ALIASES, SEQUENCES, UNTIL, Units, listed_steps, unit_steps
 from desalbook.plant import size
-from desalbook.plant.sequences import actuators, units_of
+from desalbook.plant.sequences import actuators, measured_by, units_of
 from desalbook.tables import table
 from tests import shared
 
@@ -143,6 +143,26 @@ def test_every_actuator_is_in_the_schedule_and_every_machine_in_a_sequence(name)
     valves = {row["key"] for row in plant.valves if row["type"] != "relief"}
     assert powered | valves | {r["key"] for r in plant.equipment if r["key"] == "scour_blower"} <= set(moved)
     assert all(moved.values())
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_every_signal_has_an_instrument_and_every_hard_wired_device_a_tag(name):
+    """What a trial reads or rests on is in the list and the schedule; what stops a sequence is in its trial."""
+    plant = shared.sized(name)
+    by = {x.key: x for x in plant.control.instruments}
+    listed = {row["tag"]: row["installed_total"] for row in plant.equipment}
+    read = {measured_by(plant, s) for sequence in units_of(plant).sequences for s in ut.RIGS[sequence].signals}
+    read |= {measured_by(plant, s) for s in SIGNALS if s != "orp" or "dosing" in plant.control.train.has}
+    assert read <= set(by), read - set(by)
+    assert all(listed[by[key].tag] == by[key].units for key in read)
+    safe = {x["trial"] for x in plant.control.safety}
+    tanks = {"low switch"} if "flush_pump" in units_of(plant).has else set()
+    assert set(ut.HARD_WIRED) - {"low switch"} | tanks <= safe <= {*ut.HARD_WIRED, "emergency"}
+    assert all(listed[x["tag"]] == x["count"] for x in plant.control.safety)
+    signals = {r["key"] for r in plant.control.signals.rows}
+    assert {x["key"] for x in plant.control.safety if x["signals"]} <= signals
+    for key, group in {x.key: x.row["stop"].value for x in by.values() if "stop" in x.row}.items():
+        assert group in ("train", "divert", "product pump") or (key in read or key.startswith("cip-")), key
 
 
 @pytest.mark.parametrize("name", PLANTS)

@@ -110,6 +110,7 @@ def machines(sized: Sized) -> dict[str, tuple[str, float]]:
     if sized.power.generator is not None:
         found["generator"] = ("apparent_power", sized.power.generator)
     found |= {f"instrument[{x.key}]": ("installed_total", x.units) for x in sized.control.instruments}
+    found |= {f"instrument[{x['key']}]": ("installed_total", x["count"]) for x in sized.control.safety}
     found |= {f"instrument[meter-{x.key}]": ("installed_total", x.number) for x in sized.metering.meters}
     n = float(sized.duty.trains)
     for row in sized.control.signals.rows:  # what the controller moves

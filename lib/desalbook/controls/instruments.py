@@ -103,7 +103,8 @@ def tag(row: Row) -> str:
     return f"{row['letters'].value}-{row['number'].value}"
 
 
-def instruments(inp: Inputs, places: Sequence[Place], trains: Figure) -> list[Instrument]:
+def instruments(inp: Inputs, places: Sequence[Place], trains: Figure,
+                filters: Figure | None = None) -> list[Instrument]:
     """Range and set points of each measuring place.
 
     Parameters
@@ -111,6 +112,8 @@ def instruments(inp: Inputs, places: Sequence[Place], trains: Figure) -> list[In
     inp : Inputs
     places : sequence of Place
     trains : Figure
+    filters : Figure or None
+        Filters of one train, for what each filter has.
     """
     with scope("plant"):
         sides = {name: assumed(f"control.{name}_side", value, "factor", symbol="s", source="definition",
@@ -120,15 +123,16 @@ def instruments(inp: Inputs, places: Sequence[Place], trains: Figure) -> list[In
         found = []
         for place in places:
             with scope(because=place.because):
-                found.append(_instrument(inp, place, sides, one, two, float(trains)))
+                found.append(_instrument(inp, place, sides, one, two, float(trains),
+                                         1.0 if filters is None else float(filters)))
         return found
 
 
 def _instrument(inp: Inputs, place: Place, sides: dict[str, Figure], one: Figure, two: Figure,
-                trains: float) -> Instrument:
+                trains: float, filters: float) -> Instrument:
     row = table("instruments").row(place.key, "control")
     key, name = place.key, row.title
-    units = int(trains) if row["per"].value == "train" else 1
+    units = int({"train": trains, "filter": trains * filters}.get(row["per"].value, 1.0))
     accuracy, deadband = (row_line(f"control.{n}[{key}]", "instruments", key, n, title=f"{t}: {name}")
                           for n, t in (("accuracy", "Accuracy"), ("deadband", "Deadband")))
     gap = order_gap.at(f"control.gap[{key}]", accuracy=accuracy, deadband=deadband,

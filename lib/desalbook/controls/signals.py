@@ -41,7 +41,7 @@ def signals_installed(signals_used: Count, spare_signals: Fraction) -> Count:
 
 def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tuple[Figure | int, str]],
             trains: Figure, decides: Sequence[Choice | Figure] = (), filters: Figure | None = None,
-            meters: Sequence[tuple[str, str, str, float]] = (), metered: Figure | None = None) -> Signals:
+            others: Sequence[tuple[str, str, str, float]] = (), metered: Figure | None = None) -> Signals:
     """Count signals of instruments, equipment and valves.
 
     Parameters
@@ -54,10 +54,10 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
         What decides which equipment there is.
     filters : Figure or None
         Filters of one train, for the valves of each.
-    meters : sequence of (key, title, row of the signals, number)
-        Energy meters.
+    others : sequence of (key, title, row of the signals, number)
+        Energy meters and safety devices.
     metered : Figure or None
-        The line that counts them.
+        The line that counts the meters.
     """
     n = float(trains)
     rows = [_row(x.tag, x.row.title, "transmitter", float(x.units)) for x in places]
@@ -69,7 +69,7 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
             continue
         rows.append(_row(key, of.title, of["signals"].value, valves_of(of["per"].value, trains, filters),
                          of["fail"].value))
-    rows += [_row(f"meter[{key}]", title, kind, count) for key, title, kind, count in meters]
+    rows += [_row(*of) for of in others]
     rows.append(_row("panel", "Panel: stop, supply, common alarm", "panel", n + 1.0))
     because: list[Choice | Figure] = [*decides, *(c for c, _ in machines.values() if isinstance(c, Figure))]
     used, installed, modules = {}, {}, {}

@@ -18,9 +18,9 @@ import numpy as np
 
 from desalbook.tables import Row, table
 
-__all__ = ["CAUSES", "FAULTS", "PROPERTIES", "UNTIL", "AlarmPoint", "Case", "Finding", "Programme", "Train",
-           "alarm_load", "cases", "cause_words", "first_cause", "programme", "property_rows", "steps_of", "summary",
-           "trace", "trial"]
+__all__ = ["CAUSES", "FAULTS", "PROPERTIES", "SIGNALS", "UNTIL", "AlarmPoint", "Case", "Finding", "Programme",
+           "Train", "alarm_load", "cases", "cause_words", "first_cause", "programme", "property_rows", "steps_of",
+           "summary", "trace", "trial"]
 
 VALVES = ("feed", "dump", "product", "concentrate", "flush", "discharge", "feed_dump")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")

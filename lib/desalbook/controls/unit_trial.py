@@ -19,13 +19,14 @@ from desalbook.controls.unit_sequences import FOREVER, Step, Units, unit_steps
 from desalbook.problems import DesignError
 from desalbook.tables import table
 
-__all__ = ["RIGS", "UnitProgramme", "faults_of", "properties_of", "unit_cases", "unit_programme", "unit_summary",
-           "unit_trace", "unit_trial"]
+__all__ = ["HARD_WIRED", "RIGS", "UnitProgramme", "faults_of", "properties_of", "unit_cases", "unit_programme",
+           "unit_summary", "unit_trace", "unit_trial"]
 
 Array = np.ndarray
 VALVE_ENDS = ("-valve", "-dump")
 _LEVELS = {key: row["level"].value for key, row in table("trial_levels").items()}
-_PASSING, _EMPTY, _SUCTION, _RESIDUE = (_LEVELS[k] for k in ("passing", "empty", "suction", "residue"))
+_PASSING, _EMPTY, _SUCTION, _RESIDUE, _CIP_LOW = (_LEVELS[k] for k in ("passing", "empty", "suction", "residue",
+                                                                     "cip-low"))
 _ROOM = 3.0  # of the longest way through, before a trial is ended
 
 
@@ -338,7 +339,7 @@ class _Cip(_Rig):
         pump = self.place["cip_pump"]
         if "cut-out" not in self.own.without and hasattr(self, "moving"):
             # hard-wired in the heater's own supply, beside the programme: flow switch, float, thermostat
-            safe = (self.moving > MOVING) & (self.level > 0.1) & (self.warm < 0.5 * (1.0 + self.of.hot))
+            safe = (self.moving > MOVING) & (self.level > _CIP_LOW) & (self.warm < 0.5 * (1.0 + self.of.hot))
             self.place["cip_heater"] = self.place["cip_heater"] * safe
         heater = self.place["cip_heater"]
         feed = np.minimum(self.place["cip-feed-valve"], self.place["cip-return-valve"])
@@ -372,7 +373,7 @@ class _Cip(_Rig):
         without = self.own.without
         if "heater waits" not in without:
             flows = self.read("CIP flow", getattr(self, "moving", np.zeros(self.n))) > MOVING
-            want["cip_heater"] = want["cip_heater"] * flows * (self.level > 0.1)
+            want["cip_heater"] = want["cip_heater"] * flows * (self.level > _CIP_LOW)
         if "thermostat" not in without:
             reads = self.read("CIP temperature", self.warm)
             want["cip_heater"] = want["cip_heater"] * (reads < 1.0) * ~self.bad("CIP temperature")
@@ -405,7 +406,8 @@ class _Cip(_Rig):
         made["CIP flow"] = ((want["cip_pump"] > 0.5) & (flows < MOVING), t["flow-delay"])
         # a thermostat of its own in the heater's supply, beside the transmitter
         made["hot"] = ((self.warm > 0.5 * (1.0 + self.of.hot)), t["fault-delay"])
-        made["CIP level"] = ((want["cip_pump"] > 0.5) & (self.read("CIP level", self.level) < 0.1), t["level-delay"])
+        low = self.read("CIP level", self.level) < _CIP_LOW
+        made["CIP level"] = ((want["cip_pump"] > 0.5) & low, t["level-delay"])
         return made
 
     def broken(self, want: Mapping[str, Array], control: _Stepper) -> dict[str, Array]:
@@ -705,6 +707,8 @@ class _Power(_Rig):
         return {"together": self.together, "unasked": self.hp > 0.5, "power-draw-back": self.empty}
 
 
+HARD_WIRED = ("safety contactor", "cut-out", "low switch", "lock")
+"""What the rigs rest on beside the programme, as the table of safety devices names it."""
 RIGS: dict[str, type[_Rig]] = {rig.sequence: rig for rig in (_Backwash, _Cip, _Shock, _Exchange, _Flush, _Power)}
 """The small plant of each sequence."""
 

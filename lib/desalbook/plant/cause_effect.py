@@ -172,7 +172,8 @@ def _of_equipment(sized: Any) -> list[dict[str, Any]]:
         kind = "signal-train" if stop == "train" else "signal"
         add(kind, x.key, x.tag, x.row.title, x.units, "train" if stop == "train" else "")
     add("supply", "supply", tags.get("panel_common", "CP-702"), "Supply", 1, "plant")
-    add("emergency", "emergency", "HS-701", "Emergency stop", 1, "plant")
+    stop = next(x for x in sized.control.safety if x["trial"] == "emergency")
+    add("emergency", "emergency", stop["tag"], stop["title"], stop["count"], "plant")
     return found
 
 

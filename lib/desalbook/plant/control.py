@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from desalbook.controls import Instrument, Place, Signals, Train, instruments, signals
+from desalbook.controls.safety import safety_devices
 from desalbook.electrical.metering import Metering
+from desalbook.fabrication.vessel_weight import tank_diameter, tank_height
 from desalbook.guidelines import limit_key
 from desalbook.hydraulics.design_pressure import Section
+from desalbook.hydraulics.rows import row_line
 from desalbook.plant.operations import UnitOperations, decides_on_dosing, decides_on_machines
 from desalbook.plant.transfer import Transfer
+from desalbook.pretreatment.media import total_depth
 from desalbook.tables import table
 from desalbook.trail import Figure, constant, current, govern, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit
-from desalbook.units import Concentration, Factor, SPerM
+from desalbook.units import Concentration, Factor, M, SPerM
 
 __all__ = ["Controls", "control"]
 
@@ -31,6 +35,7 @@ class Controls:
     instruments: list[Instrument]
     signals: Signals
     train: Train
+    safety: list[dict[str, Any]] = field(default_factory=list)
 
     def rows(self) -> list[dict[str, Any]]:
         """The list of instruments, SI."""
@@ -47,6 +52,24 @@ def permeate_conductivity(total_dissolved_solids: Concentration, conductivity_fa
     return total_dissolved_solids / SALT * conductivity_factor
 
 
+@relation("Level in a filter", symbol="h_l", unit="m", source="definition")
+def bed_and_support(depth: M, support_depth: M) -> M:
+    """Level above the floor of a filter: depth of what lies in it and of what lies below or above that.
+
+    Seen by a transmitter at the floor.
+    """
+    return depth + support_depth
+
+
+@relation("Level of a tank", symbol="h_l", unit="m", source="definition")
+def level_of_depth(depth: M, level_fraction: Factor) -> M:
+    """Level of a tank as a fraction of its depth.
+
+    Of an upright tank, above its floor.
+    """
+    return depth * level_fraction
+
+
 def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
             pumps: Mapping[str, Transfer], metered: Metering) -> Controls:
     """Instruments with their set points, and the count of signals.
@@ -60,16 +83,21 @@ def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
     metered : Metering
         Energy meters, for their signals.
     """
+    battery = ops.pretreated.battery
+    filters = None if battery is None else battery.count
     with scope("plant"):
         found = instruments(inp, [*_pretreatment(inp, ops, sections), *_pressure(inp, ops, sections),
-                                  *_product(inp, ops, pumps), *_cip(inp, ops, sections)], ops.duty.trains)
-        machines, battery = _machines(inp, ops, pumps), ops.pretreated.battery
+                                  *_product(inp, ops, pumps), *_cip(inp, ops, sections),
+                                  *_tanks(inp, ops, pumps)], ops.duty.trains, filters)
+        machines = _machines(inp, ops, pumps)
         decided = [inp("filters.scour"), *decides_on_machines(inp, ops)]
-        meters = [(x.key, f"Energy meter: {x.title}", "meter-incomer" if x.revenue else "meter", x.number)
+        safe = safety_devices(machines, {x.key: x for x in found}, int(ops.duty.trains))
+        others = [(f"meter[{x.key}]", f"Energy meter: {x.title}", "meter-incomer" if x.revenue else "meter", x.number)
                   for x in metered.meters]
+        others += [(r["key"], r["title"], r["signals"], float(r["count"])) for r in safe if r["signals"]]
         return Controls(found, signals(inp, found, machines, ops.duty.trains, decided,
-                                       None if battery is None else battery.count, meters, metered.units),
-                        _trained(inp, ops, sections, {x.key: x for x in found}, machines))
+                                       filters, others, metered.units),
+                        _trained(inp, ops, sections, {x.key: x for x in found}, machines), safe)
 
 
 def _ends(id: str, by_case: Mapping[Any, Figure], title: str) -> tuple[Figure, Figure]:
@@ -159,6 +187,54 @@ def _cip(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section]) -> l
             Place("cip-pressure", wanted, cleaning.pressures.working, trip_high=cleaning.trip,
                   bound_high=cleaning.rating),
             Place("cip-flow", ops.cleaning.flow, ops.cleaning.flow)]
+
+
+def _tanks(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -> list[Place]:
+    """Levels that the sequences beside those of a train wait for, and the pH of a cleaning.
+
+    CIP and flush tank are upright cylinders of the slenderness that the fabrication states.
+    """
+    book, pre = current(), ops.pretreated
+    depth = _depth(inp, "cip", "CIP tank", ops.cleaning.tank_volume)
+    low, high = inp.number("cip.acid_ph"), inp.number("cip.alkali_ph")
+    found = [Place("cip-level", depth, depth, trip_low=_low(depth, "cip", "CIP tank", "cip-low")),
+             Place("cip-ph", low, high, trip_low=book["cip.element_ph_cleaning_low"],
+                   trip_high=book["cip.element_ph_cleaning_high"])]
+    if "flush_pump" in pumps:
+        held = inp.optional("cip.flush_tank")
+        of = pumps["flush_pump"].present
+        with scope(because=[of]):
+            depth = _depth(inp, "flush", "flush tank", ops.flush.volume if held is None else held)
+            found.append(Place("flush-level", depth, depth, trip_low=_low(depth, "flush", "flush tank", "empty"),
+                               because=(of,)))
+    if pre.battery is not None:
+        with scope(because=[pre.present]):
+            bed = bed_and_support.at("control.filter_bed", depth=book["filters.media_depth"],
+                                     support_depth=total_depth.at("control.filter_support",
+                                                                  depth=book["filters.support.depth"],
+                                                                  title="Support of a filter"),
+                                     title="Level of a drained filter")
+            full = bed_and_support.at("control.filter_full", depth=bed, support_depth=inp.number("filters.drain_depth"),
+                                      title="Level of a full filter")
+            found.append(Place("filter-level", bed, full, because=(pre.present,)))
+    if "backwash_tank.capacity" in book:
+        full = inp.number("backwash_tank.height")
+        found.append(Place("backwash-level", full, full, trip_low=inp.number("backwash_tank.low_level"),
+                           because=(pre.present, inp.choice("filters.backwash_source"))))
+    return found
+
+
+def _depth(inp: Inputs, key: str, title: str, volume: Figure) -> Figure:
+    wide = tank_diameter.at(f"control.tank_diameter[{key}]", volume=volume,
+                            slenderness=inp.number("fabrication.tank_slenderness"), title=f"Diameter, {title}")
+    return tank_height.at(f"control.tank_depth[{key}]", volume=volume, diameter=wide, title=f"Depth, {title}")
+
+
+def _low(depth: Figure, key: str, title: str, level: str) -> Figure:
+    fraction = row_line(f"control.tank_fraction[{key}]", "trial_levels", level, "level",
+                        title=f"Low level / depth, {title}")
+    return level_of_depth.at(f"control.tank_low[{key}]", depth=depth, level_fraction=fraction,
+                             title=f"Low level, {title}")
 
 
 def _trained(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section], by: Mapping[str, Instrument],

@@ -130,6 +130,7 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
             row.setdefault("ids", {}).update(mean_power=x.power.id, running_time=x.time.id)
     listed = sorted(made.rows, key=lambda row: row["tag"].partition("-")[2][0])
     listed += [_instrument(row, ops.duty.trains) for row in controlled.rows()]
+    listed += [_safety(x, ops.duty.trains) for x in controlled.safety]
     listed += [_meter(x, ops.duty.trains) for x in metered.meters]
     return listed + [_valve(row, ops.duty.trains) for row in moved]
 
@@ -241,9 +242,19 @@ def _electrical(supplied: Installation, controlled: Controls, made: _Schedule) -
 def _instrument(of: Mapping[str, Any], trains: Figure) -> dict[str, Any]:
     """An instrument as a row of the schedule; range and set points stand in its own list."""
     own = table("instruments").row(of["key"], "equipment")["per"].value
-    row = _row(f"instrument[{of['key']}]", of["title"], trains if own == "train" else 1, 1, 0)
-    return row | {"tag": of["tag"], "scope": own, "supply": "package", "material": of["wetted"], "rating": "",
-                  "id": of["id"]}
+    groups = 1 if own == "plant" else trains
+    row = _row(f"instrument[{of['key']}]", of["title"], groups, of["count"] / float(groups), 0)
+    return row | {"tag": of["tag"], "scope": "plant" if own == "plant" else "train", "supply": "package",
+                  "material": of["wetted"], "rating": "", "id": of["id"]}
+
+
+def _safety(of: Mapping[str, Any], trains: Figure) -> dict[str, Any]:
+    """A safety device as a row of the schedule, among the instruments."""
+    train = of["per"] == "train"
+    row = _row(f"instrument[{of['key']}]", of["title"], trains if train else 1,
+               of["count"] / float(trains) if train else of["count"], 0)
+    return row | {"tag": of["tag"], "scope": "train" if train else "plant", "supply": "package", "material": "",
+                  "rating": "", "id": of["id"] or "control.signals[di]"}
 
 
 def _meter(of: Meter, trains: Figure) -> dict[str, Any]:

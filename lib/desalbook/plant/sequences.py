@@ -14,7 +14,7 @@ from desalbook.controls.unit_sequences import ALIASES, FOREVER, SEQUENCES, UNTIL
 from desalbook.tables import table
 from desalbook.trail import constant
 
-__all__ = ["PRODUCT", "RAW", "actuators", "asked_in", "sequence_rows", "units_of"]
+__all__ = ["PRODUCT", "RAW", "actuators", "asked_in", "measured_by", "sequence_rows", "units_of"]
 
 RAW = ("chlorination", "coagulation", "acid")
 """Dosing steps that go with the raw water."""
@@ -113,6 +113,27 @@ def actuators(sized: Any) -> dict[str, set[str]]:
             for name in step.asked:
                 add(aliases.get(name, (name,)), sequence)
     return found
+
+
+_READ = {"filter level": "filter-level", "turbidity": "filtrate-turbidity", "CIP level": "cip-level",
+         "CIP temperature": "cip-temperature", "CIP pH": "cip-ph", "CIP flow": "cip-flow", "orp": "orp",
+         "flush level": "flush-level", "flush flow": "concentrate-flow", "suction": "suction",
+         "discharge": "discharge", "permeate": "permeate-pressure", "conductivity": "permeate-conductivity",
+         "level": "raw-level", "concentrate_flow": "concentrate-flow"}
+"""Measuring place of each signal of the trials; a flush leaves through the concentrate line."""
+
+
+def measured_by(sized: Any, signal: str) -> str:
+    """Measuring place that gives a signal of the trials: a row of the list of instruments.
+
+    Parameters
+    ----------
+    sized : Sized
+    signal : str
+    """
+    if signal == "source level":
+        return "backwash-level" if "backwash_tank.capacity" in sized.ledger else "raw-level"
+    return _READ[signal]
 
 
 def sequence_rows(sized: Any, sequence: str) -> list[dict[str, Any]]:
