@@ -384,7 +384,19 @@ class Plant(Calculated):
     @cached_property
     def trail(self) -> Trail:
         """The calculation trail and what can be made of it."""
-        return Trail(lambda: self.record, lambda: self._responses)
+        return Trail(lambda: self.record, lambda: self._responses, self._tried)
+
+    def _tried(self) -> dict[str, Any]:
+        """Alarm load for page and workbook; none for a plant without a controller."""
+        if not hasattr(self._sized.control, "instruments"):
+            return {}
+        return {"alarm_load": self._alarm_load}
+
+    @cached_property
+    def _alarm_load(self) -> list[dict[str, Any]]:
+        from desalbook.plant.cause_effect import alarm_load_rows
+
+        return alarm_load_rows(self._sized)
 
     @cached_property
     def _responses(self) -> list[Any]:
@@ -418,7 +430,8 @@ class Plant(Calculated):
 
         if not hasattr(self._sized.control, "instruments"):  # a plant without a controller has no programme
             return {}
-        return {"alarms": alarm_rows(self._sized), "cause_effect": cause_rows(self._sized),
+        return {"safety_devices": self._sized.control.safety, "alarms": alarm_rows(self._sized),
+                "cause_effect": cause_rows(self._sized),
                 "permissives": permissive_rows(self._sized)}
 
     def advice(self, id: str, units: str = "si") -> str:
@@ -614,6 +627,14 @@ class Plant(Calculated):
         return self._rows("instruments", self._sized.control.rows())
 
     @property
+    def safety_devices(self) -> pd.DataFrame:
+        """Hard-wired safety devices, SI: emergency stop, contactors, locks and switches with what they do.
+
+        ``id`` leads to the set point they share. A risk assessment by people decides which are needed.
+        """
+        return self._rows("safety_devices", self._sized.control.safety)
+
+    @property
     def sequences(self) -> pd.DataFrame:
         """Sequences of a train, a row a step: valves, equipment, what it waits for, times (s), where it goes."""
         from desalbook.controls.trial import steps_of
@@ -667,9 +688,7 @@ class Plant(Calculated):
         ``plain`` as they come, ``suppressed`` with alarms that wait for their equipment to run; more than ten in ten
         minutes are a flood.
         """
-        from desalbook.plant.cause_effect import alarm_load_rows
-
-        return self._rows("alarm_load", alarm_load_rows(self._sized))
+        return self._rows("alarm_load", self._alarm_load)
 
     def trial(self, pairs: bool = False, sequence: str = "train") -> pd.DataFrame:
         """Try the sequences under faults, and say what breaks what must never happen.

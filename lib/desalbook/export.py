@@ -18,8 +18,13 @@ __all__ = ["Trail"]
 class Trail:
     """The calculation trail of one plant; everything is made from its record alone."""
 
-    def __init__(self, record: Callable[[], dict[str, Any]], responses: Callable[[], Sequence[Any]] = tuple):
+    def __init__(self, record: Callable[[], dict[str, Any]], responses: Callable[[], Sequence[Any]] = tuple,
+                 tried: Callable[[], dict[str, Any]] = dict):
         self._record, self._responses = record, responses
+        self._tried = tried  # tables of a trial, which a record does without: they take longer than the plant
+
+    def _shown(self) -> dict[str, Any]:
+        return self._record() | self._tried()
 
     def table(self, units: str = "si") -> pd.DataFrame:
         """One row for each number."""
@@ -43,7 +48,7 @@ class Trail:
         from desalbook.audit.marks import carried
 
         marks, record = Marks(beside), self._record
-        return Trail(lambda: dict(carried(record(), marks)), self._responses)
+        return Trail(lambda: dict(carried(record(), marks)), self._responses, self._tried)
 
     def page(self, path: str | os.PathLike, units: str = "si", paper: str | None = None, depth: str = "full",
              picture: str = "") -> Path:
@@ -62,7 +67,7 @@ class Trail:
         """
         from desalbook.audit import page
 
-        text = page(self._record(), units, paper, depth, picture)
+        text = page(self._record() if depth == "summary" else self._shown(), units, paper, depth, picture)
         path = Path(path)
         path.parent.mkdir(parents=True, exist_ok=True)
         half = path.with_name(f".{path.name}.half")
@@ -77,4 +82,4 @@ class Trail:
         """A spreadsheet with live formulas; at review depth only rows that decide are unfolded and printed."""
         from desalbook.audit.workbook.book import workbook
 
-        return workbook(self._record(), path, units, depth, self._responses())
+        return workbook(self._shown(), path, units, depth, self._responses())

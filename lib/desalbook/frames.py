@@ -76,6 +76,7 @@ COLUMNS: dict[str, dict[str, str]] = {
               "yearly_cost": "money", "water_cost": "money per volume"},
     # range and set points have the kind their row names
     "instruments": {"count": "count", "range_used": "fraction", "delay": "time.second", "respond": "time.minute"},
+    "safety_devices": {"count": "count"},
     "sequences": {"least": "time.second", "watch": "time.second"},
     # a set point has the kind its row names
     "cause_effect": {"delay": "time.second"}, "permissives": {},

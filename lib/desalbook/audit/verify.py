@@ -323,7 +323,7 @@ def _id(place: Any) -> str:
 
 def _tables(record: Mapping[str, Any], lines: Mapping[str, Any]) -> Iterator[Difference]:
     for name in ("streams", "equipment", "energy", "loads", "meters", "instruments", "alarms", "cause_effect",
-                 "valves", "costs", "guarantees"):
+                 "safety_devices", "valves", "costs", "guarantees"):
         for row in record.get(name, ()):
             for column, where in (row.get("ids") or {}).items():
                 if column in row and not _agrees(row[column], where, lines):

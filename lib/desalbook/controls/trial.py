@@ -254,7 +254,7 @@ def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case],
     first, since = [""] * n, np.full(n, -1.0)
     faulty = np.array([bool(c.faults) for c in found])
 
-    def each(second: float, plant: _Plant, control: _Controller) -> None:
+    def each(second: float, plant: _Plant, control: _Controller) -> bool:
         nonlocal since
         struck = np.logical_or.reduce(list(plant.fault.values())) | (~faulty & (control.step > 0))
         since = np.where((since < 0.0) & struck, second, since)
@@ -273,6 +273,7 @@ def alarm_load(of: Train, points: Sequence[AlarmPoint], found: Sequence[Case],
                 rung[p.key][k] |= comes
                 for i in np.flatnonzero(comes & (k == 1)):
                     first[i] = first[i] or p.title
+        return bool(np.all((since >= 0.0) & (second - since > end)))
 
     _run(of, own, found, None, None, each)
     return [{"case": "start" if not c.faults else ", ".join(c.faults),
@@ -540,8 +541,9 @@ def first_cause(of: Train, case: Case) -> str:
     """
     found: list[str] = [""]
 
-    def each(second: float, plant: _Plant, control: _Controller) -> None:
+    def each(second: float, plant: _Plant, control: _Controller) -> bool:
         found[0] = found[0] or control.because[0]
+        return bool(found[0])
 
     _run(of, programme(), [case], None, None, each)
     return cause_words(found[0])
@@ -557,7 +559,7 @@ def cause_words(name: str) -> str:
 
 
 def _run(of: Train, own: Programme, found: Sequence[Case] | None, cancelled: Callable[[], bool] | None,
-         said: list[tuple[float, str, str]] | None, each: Callable[[float, _Plant, _Controller], None] | None = None,
+         said: list[tuple[float, str, str]] | None, each: Callable[[float, _Plant, _Controller], bool] | None = None,
          ) -> Finding:
     keys = list(own.steps)
     if "booster" not in of.has:
@@ -602,8 +604,8 @@ def _run(of: Train, own: Programme, found: Sequence[Case] | None, cancelled: Cal
         if said is not None and here.any() and listed[0].faults:
             said.append((second, plant.keys[int(control.step[0])], "fault: " + ", ".join(listed[0].faults)))
         visited.update(np.unique(control.step).tolist())
-        if each is not None:
-            each(second, plant, control)
+        if each is not None and each(second, plant, control):
+            break
         control.turn(plant, want)
         if second % 64 == 0 and (bool(np.all(rests[control.step] & (control.time > of.level)))
                                  or (cancelled is not None and cancelled())):

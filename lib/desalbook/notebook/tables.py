@@ -23,8 +23,8 @@ from desalbook.units import from_display, show, to_display, unit_label
 
 __all__ = ["alarm_load", "alarms", "calculations", "cash_flow", "cause_effect", "checks", "chemicals", "costs",
            "devices", "guarantees", "instruments", "limits", "loads", "machines", "meters", "outages", "permissives",
-           "pressures", "ratings", "sequences", "streams", "tidy", "trial", "unit_sequences", "unit_trials",
-           "valves", "washes", "year"]
+           "pressures", "ratings", "safety_devices", "sequences", "streams", "tidy", "trial", "unit_sequences",
+           "unit_trials", "valves", "washes", "year"]
 
 _CHEMICALS = (("title", "Chemical", ""), ("dose", "Dose", "concentration"), ("basis", "", ""),
               ("mean_mass_rate", "Mass of a day", "mass flow.day"), ("solution_rate", "Solution", "flow.dose"),
@@ -553,6 +553,21 @@ def alarms(plant: Any, units: str = "si") -> Html:
                        r["respond"], "time.minute", units, False, trim=True) for r in rows], True)], "Alarms")
 
 
+def safety_devices(plant: Any, units: str = "si") -> Html:
+    """Hard-wired safety devices: what each does beside the programme.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    rows = plant.safety_devices.to_dict("records")
+    return _drawn([("Tag", [r["tag"].replace("-", "\N{NON-BREAKING HYPHEN}") for r in rows], False),
+                   ("Device", [r["title"] for r in rows], False), ("Number", [str(r["count"]) for r in rows], True),
+                   ("Set at", [_point(r, units) for r in rows], True),
+                   ("What it does", [r["does"] for r in rows], False)], "Hard-wired safety devices")
+
+
 def alarm_load(plant: Any, units: str = "si") -> Html:
     """Alarms in the ten minutes from a start and from faults in service, with and without suppression by design.
 
@@ -565,6 +580,7 @@ def alarm_load(plant: Any, units: str = "si") -> Html:
                    ("Trains it strikes", [str(r["trains"]) for r in rows], True),
                    ("Alarms as they come", [str(r["plain"]) for r in rows], True),
                    ("With suppression by design", [str(r["suppressed"]) for r in rows], True),
+                   ("For one operator", [r["verdict"] for r in rows], False),
                    ("First of them", [r["first"] for r in rows], False)], "Alarms in ten minutes")
 
 

@@ -89,10 +89,13 @@ TABS: dict[str, Tab] = {t.key: t for t in (
         "raises its alarm; a trip stays latched until a person resets it.", tables.cause_effect),
     Tab("permissives", "Permissives", "What a train, a pump and each sequence waits for before it starts.",
         tables.permissives),
+    Tab("safety-devices", "Hard-wired safety", "What stops equipment beside the programme. A risk assessment by people "
+        "decides which are needed.", tables.safety_devices),
     Tab("alarms", "Alarms", "Priority, what follows, what to do and within what time. Common practice aims at 5 % "
         "high, 15 % medium, 80 % low.", tables.alarms),
     Tab("alarm-load", "Alarm load", "Alarms in the ten minutes from a start or a fault, as they come and where an "
-        "alarm waits for its equipment to run. More than ten in ten minutes are a flood that nobody follows.",
+        "alarm waits for its equipment to run. One in ten minutes is aimed at, two are manageable, more than ten a "
+        "flood.",
         tables.alarm_load, slow=True),
     Tab("trial", "Trial under faults", "Every single fault at the beginning of every step; no case may break a row. It "
         "does not replace a hazard study by people.", tables.trial, slow=True, asked=True),

@@ -227,8 +227,9 @@ _SIGNALS = {"raw-level": ("level", "depth", 1), "suction": ("suction", "own", 1)
 """Measuring places of the trial: its signal, its scale, and from which level of trips on its alarm acts."""
 _COMMON = ("power lost", "raw water stops", "chlorine high", "dosing empty")
 """Faults that all trains share."""
-FLOOD = 10
-"""Alarms in ten minutes from which one speaks of a flood."""
+TARGET, MANAGEABLE, FLOOD = 1, 2, 10
+"""Alarms of one operator in ten minutes: aimed at on average, manageable at most, and from which one speaks of a flood;
+ISA-18.2 and IEC 62682, from memory."""
 
 
 def alarm_points(sized: Any) -> list[AlarmPoint]:
@@ -280,7 +281,15 @@ def alarm_load_rows(sized: Any) -> list[dict[str, Any]]:
         rows.append({"key": fault.replace(" ", "-").replace("_", "-"), "title": _CASES[fault], "trains": many,
                      "plain": count(row["plain"]), "suppressed": count(row["suppressed"]),
                      "first": row["first"] or ("The fault itself" if own else "None")})
+        rows[-1] |= {"verdict": _judged(rows[-1]["suppressed"]), "target": TARGET, "manageable": MANAGEABLE,
+                     "flood": FLOOD}
     return rows
+
+
+def _judged(alarms: int) -> str:
+    """Alarms of ten minutes in words."""
+    return ("on target" if alarms <= TARGET else "manageable" if alarms <= MANAGEABLE
+            else "more than manageable" if alarms <= FLOOD else "a flood")
 
 
 _TOLD = ("hp_pump", "feed_pump", "booster", "dosing", "power", "suction")

@@ -445,7 +445,7 @@ class _Year:
         decides = decides_on_dosing(inp, ops)
         for name in ops.doses.lines():
             self.add(f"dosing_{name}", dosing_title(name), inp("energy.dosing_power"), self.one, self.train_time,
-                     "with the trains; one mean power for a dosing pump with its mixer",
+                     "with the trains; mean of a pump with mixer",
                      because=decides)
         self.add("other", "Controls, light and the rest", inp("energy.other_power"), self.trains,
                  assumed("energy.whole_year", YEAR.value, "time", title="Whole year", symbol="t_y",

@@ -170,7 +170,7 @@ def _sources(record: Mapping[str, Any], room: tuple[float, float]) -> list[Secti
     if not cited:
         return []
     rows = [(f"<b>{escape(key)}</b>", escape(s["citation"]), escape(s["kind"])) for key, s in cited]
-    table = grid(("Key", "Source", "Type"), (40, 105, 25), rows, room=room[0], size=7.2,
+    table = grid(("Key", "Source", "Type"), (35, 116, 19), rows, room=room[0], size=7.2,
                  attributes=[f' id="{anchor("source-" + key)}"' for key, _ in cited])
     return [Section("sources", "Sources", [table])]
 

@@ -213,7 +213,7 @@ def _energy(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
     cells.append(("Sum", "", "", "", *(escape(shown(sum(r[k] for r in rows), kind, w.units, record))
                                        for k, _, kind in columns[2:]), f"{sum(r['cost'] for r in rows):.0f}", ""))
     return [grid(("Consumer", "Running", *(t for _, t, _ in columns), "Cost", "Basis"),
-                 (34, 17, 20, 22, 22, 22, 16, 31), cells, room=wide, size=7.6, numbers=(1, 2, 3, 4, 5, 6))]
+                 (34, 15, 20, 18, 20, 22, 15, 40), cells, room=wide, size=7.6, numbers=(1, 2, 3, 4, 5, 6))]
 
 
 def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
@@ -232,24 +232,26 @@ def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
     said = "Each of one unit. Design, protection, earthing and commissioning are licensed work under the local code."
     return [Block(f"<p>{said}</p>", 7.0),
             grid(("Load", "Duty + spare", "Panel", "Starter", *(t for _, t, _ in columns)),
-                 (32, 13, 18, 14, 18, 18, 15, 16, 16, 18, 16, 15), rows, room=wide, size=7.0,
+                 (31, 13, 16, 12, 18, 18, 16, 17, 17, 20, 16, 17), rows, room=wide, size=6.8,
                  numbers=(1, 4, 5, 6, 7, 8, 9, 10, 11)), *_meters(record, w, wide)]
 
 
 def _meters(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
     """Energy meters, and how well they prove the specific energy."""
-    columns = (("share", "Energy", "fraction"), ("current", "Current", "current"),
-               ("primary", "Primary", "current"), ("meter_class", "Meter", "fraction"),
-               ("transformer_class", "Current tr.", "fraction"), ("voltage_class", "Voltage tr.", "fraction"))
-    rows = [(escape(r["tag"]), w.link(r["id"], escape(r["title"])) if r["id"] in w.lines else escape(r["title"]),
-             f"{r['count']}", escape(r["duty"]),
+    listed = record.get("meters", ())
+    columns = [("share", "Energy", "fraction"), ("current", "Current", "current"),
+               ("primary", "Rated", "current"), ("meter_class", "Meter", "fraction"),
+               ("transformer_class", "Current tr.", "fraction")]
+    if any(r.get("voltage_class") is not None for r in listed):
+        columns.append(("voltage_class", "Voltage", "fraction"))
+    rows = [(escape(r["tag"]), f"{_item(r, w)} ({r['count']})", escape(r["duty"]),
              *(escape(shown(r.get(k), kind, w.units, record)) for k, _, kind in columns))
-            for r in record.get("meters", ())]
+            for r in listed]
     if not rows:
         return []
-    return [grid(("Tag", "Energy meter of", "Number", "Proves", *(t for _, t, _ in columns)),
-                 (18, 46, 14, 22, 18, 18, 18, 16, 18, 18), rows, room=wide, size=7.0,
-                 numbers=(2, 4, 5, 6, 7, 8, 9), caption="Energy meters, limits of error by class")]
+    return [grid(("Tag", "Energy meter of (number)", "Proves", *(t for _, t, _ in columns)),
+                 (18, 50, 24, *[20] * len(columns)), rows, room=wide, size=6.8,
+                 numbers=tuple(range(3, 3 + len(columns))), caption="Energy meters, limits of error by class")]
 
 
 def _costs(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
@@ -342,7 +344,21 @@ def _alarms(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
                       escape(r["priority"]), escape(r["consequence"]), escape(r["response"]), within))
     return [Block(f"<p>{says}</p>", 12.0),
             grid(("Tag", "Alarm (number)", "Set at", "Delay", "Priority", "Consequence", "Response", "Within"),
-                 (17, 47, 24, 10, 14, 50, 48, 14), cells, room=wide, size=6.2, numbers=(2, 3, 7))]
+                 (17, 47, 24, 10, 14, 50, 48, 14), cells, room=wide, size=6.2, numbers=(2, 3, 7)),
+            *_alarm_load(record, wide)]
+
+
+def _alarm_load(record: Mapping[str, Any], wide: float) -> list[Block | Table]:
+    """Alarms in the ten minutes from a start and from each fault, against what an operator follows."""
+    rows = record.get("alarm_load", ())
+    if not rows:
+        return []
+    cells = [(escape(r["title"]), f"{r['trains']}", f"{r['plain']}", f"{r['suppressed']}", escape(r["verdict"]),
+              escape(r["first"])) for r in rows]
+    return [grid(("Alarms in ten minutes from", "Trains", "As they come", "Suppressed", "For one operator", "First"),
+                 (60, 14, 22, 22, 36, 60), cells, room=wide, size=6.2, numbers=(1, 2, 3),
+                 caption=f"Alarm load: target {rows[0]['target']}, manageable {rows[0]['manageable']}, a flood above "
+                         f"{rows[0]['flood']} in ten minutes (ISA-18.2, from memory)")]
 
 
 class _Alike(NamedTuple):
@@ -406,6 +422,12 @@ def _cause_effect(record: Mapping[str, Any], w: Writer, wide: float) -> list[Blo
         spare = ", ".join(x["tag"] for x in rows if x["group"] == "exchange")
         said += f" Where a motor of {escape(spare)} fails it stops, and its standby starts." if spare else ""
         out.append(Block(f"<p>{said}</p>", 12.0))
+    safe = [(escape(r["tag"]), f"{escape(r['title'])} ({r['count']})",
+             "" if r["set_point"] is None else escape(shown(r["set_point"], r["kind"], w.units, record)),
+             escape(r["does"])) for r in record.get("safety_devices", ())]
+    if safe:
+        out.append(grid(("Tag", "Device (number)", "Set at", "What it does"), (18, 56, 22, 88), safe, room=wide,
+                        size=6.2, numbers=(2,), caption="Hard-wired, beside the programme"))
     # what the other sequences wait for stands in their steps
     starts = [(escape(r["starts"]), escape(r["wants"]), escape(r["where"])) for r in record.get("permissives", ())
               if not r["key"].startswith("permit-")]
@@ -444,7 +466,7 @@ def _checks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
                  *((w.value(x), limit(x)) if "sense" in x["more"] else ("", "")), _margin(x), case_of(x))
                 for x in passing]
         out.append(grid(("System", "Check", "Value", "Limit", "Passes", "Case"), (32, 60, 24, 29, 20, 19), rows,
-                        room=wide, caption=f"Passes: {len(passing)}", numbers=(2, 3, 4), size=7.0,
+                        room=wide, caption=f"Passes: {len(passing)}", numbers=(2, 3, 4), size=6.6,
                         attributes=[f' id="{anchor(x["id"])}"' for x in passing]))
     return out
 
@@ -532,7 +554,8 @@ def governing(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     lines = {x["id"]: x for x in record["lines"]}
     wanted = {i for i in VALUES if i in lines}
     # what the tables of loads and instruments show already stands there
-    told = {str(i) for name in ("loads", "instruments") for row in record.get(name, ()) for i in row["ids"].values()}
+    told = {str(i) for name in ("loads", "meters", "instruments") for row in record.get(name, ())
+            for i in row["ids"].values()}
     for x in record["lines"]:
         m = x["more"]
         if x["sort"] == "checked" and "sense" in m:

@@ -33,6 +33,8 @@ TABLES = {
     "Instruments": ("instruments", "Instruments with range, alarms and trips, coherent SI"),
     "Alarms": ("alarms", "Alarms and trips with priority and response, coherent SI; commissioning sets the final ones"),
     "Cause and effect": ("cause_effect", "Causes by row, effects by tag: S stops, C shuts, O opens, R starts, A alarm"),
+    "Alarm load": ("alarm_load", "Alarms in ten minutes from a start or a fault, as they come and suppressed"),
+    "Safety devices": ("safety_devices", "Hard-wired safety devices, coherent SI; a risk assessment decides on them"),
     "Permissives": ("permissives", "What must be true before a start"),
 }
 """Sheets that are tables of the record: the table and what the sheet says of it."""
