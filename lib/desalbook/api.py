@@ -696,7 +696,8 @@ class Plant(Calculated):
         Parameters
         ----------
         pairs : bool
-            Every pair of faults in service instead of every single fault at every step; of a train alone.
+            Every pair of faults at some steps (start, service, stop, flush of a train; the main steps of the others)
+            instead of every single fault at every step.
         sequence : str
             ``train``, or one that the plant has beside it: backwash, cip, shock, exchange, flush, power.
 
@@ -711,15 +712,15 @@ class Plant(Calculated):
         DesignError
             The plant has no such sequence.
         """
-        from desalbook.controls.trial import cases, summary, trial
+        from desalbook.controls.trial import PAIRS_AT, cases, summary, trial
 
         if sequence != "train":
             from desalbook.controls.unit_trial import unit_summary
             from desalbook.plant.sequences import units_of
 
-            return self._rows("trial", unit_summary(units_of(self._sized), sequence))
+            return self._rows("trial", unit_summary(units_of(self._sized), sequence, pairs))
         of = self._sized.control.train
-        return self._rows("trial", summary(of, trial(of, None, cases(("run",), pairs=True) if pairs else None)))
+        return self._rows("trial", summary(of, trial(of, None, cases(PAIRS_AT, pairs=True) if pairs else None)))
 
     @property
     def signals(self) -> pd.DataFrame:

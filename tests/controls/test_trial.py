@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from desalbook.controls import trial as tr
+from desalbook.notebook.pictures.controls import fault_course
 from tests import shared
 
 STEPS = tuple(tr.programme().steps)
@@ -96,13 +97,17 @@ def test_the_right_programme_bears_what_finds_the_mistakes():
 
 
 @pytest.mark.full
-def test_pairs_of_faults_in_service():
-    """Pairs within a budget: at the step that lasts longest; what they break is named, not hidden."""
-    finding = tr.trial(OF, None, tr.cases(("run",), pairs=True))
-    assert len(finding.cases) > 500
-    pairs = {name: sorted(finding.cases[n].faults for _, n in cases) for name, cases in finding.broken.items() if cases}
+def test_pairs_of_faults():
+    """Pairs within a budget: at start, in service, at stop and flush; what they break is named, not hidden."""
+    finding = tr.trial(OF, None, tr.cases(tr.PAIRS_AT, pairs=True))
+    assert 2000 < len(finding.cases) < 3000
+    pairs = {name: {finding.cases[n].faults for _, n in cases} for name, cases in finding.broken.items() if cases}
     # a probe that stands still while more chlorine comes than the agent takes; a cell that stands still over a leak
-    assert pairs == {"oxidant": [("orp frozen", "chlorine high")], "product": [("conductivity frozen", "seal leaks")]}
+    assert pairs == {"oxidant": {("orp frozen", "chlorine high")}, "product": {("conductivity frozen", "seal leaks")}}
+    assert {finding.cases[n].at for _, n in finding.broken["oxidant"]} == {"ramp", "run", "end-ramp"}
+    seconds, case = finding.worst("product")
+    drawn = fault_course(tr.trace(OF, case), "Broken")
+    assert "conductivity frozen, seal leaks" in drawn and tr.PROPERTIES["product"][3:] in drawn and seconds > 0
 
 
 def test_the_plant_tells_its_sequences_and_what_a_trial_found():

@@ -43,6 +43,19 @@ def test_every_single_fault_at_every_step_is_borne(name):
         assert finding.ends[0] in rig.at_rest and not finding.ends[0].endswith(("held", "off"))
 
 
+@pytest.mark.full
+def test_pairs_of_faults_at_the_main_steps():
+    """What two faults break is named: a probe that stands still while the hypochlorite pump gives all it can."""
+    broken_by = {}
+    for sequence in OF.sequences:
+        cases = ut.unit_cases(OF, sequence, pairs=True)
+        assert len(cases) > 20
+        finding = ut.unit_trial(OF, sequence, None, cases)
+        broken_by |= {name: {finding.cases[n].faults for _, n in some}
+                      for name, some in finding.broken.items() if some}
+    assert broken_by == {"shock-oxidant": {("orp frozen", "hypochlorite pump at full stroke")}}
+
+
 @pytest.mark.parametrize("acid", (False, True))
 def test_a_shock_is_borne_with_and_without_acid(acid):
     of = ACID if acid else OF

@@ -18,9 +18,9 @@ import numpy as np
 
 from desalbook.tables import Row, table
 
-__all__ = ["CAUSES", "FAULTS", "PROPERTIES", "SIGNALS", "UNTIL", "AlarmPoint", "Case", "Finding", "Programme",
-           "Train", "alarm_load", "cases", "cause_words", "first_cause", "programme", "property_rows", "steps_of",
-           "summary", "trace", "trial"]
+__all__ = ["CAUSES", "FAULTS", "PAIRS_AT", "PROPERTIES", "SIGNALS", "UNTIL", "AlarmPoint", "Case", "Finding",
+           "Programme", "Train", "alarm_load", "cases", "cause_words", "first_cause", "programme", "property_rows",
+           "steps_of", "summary", "trace", "trial"]
 
 VALVES = ("feed", "dump", "product", "concentrate", "flush", "discharge", "feed_dump")
 PUMPS = ("feed_pump", "hp_pump", "booster", "flush_pump")
@@ -42,6 +42,11 @@ FAULTS = (*(f"{s} {how}" for s in SIGNALS for how in ("low", "high", "frozen")),
           "dosing empty", "chlorine high", "seal leaks", "concentrate shuts", "power lost", "raw water stops")
 """Single faults: each signal failing low, high or frozen, each valve stuck, each pump, dosing, water, a leaking seal,
 a control valve that shuts, and power."""
+
+
+PAIRS_AT = ("ramp", "run", "end-ramp", "flush")
+"""Steps at whose beginning pairs of faults are tried: start, service, stop, flush. The budget of a trial of pairs: all
+pairs at these steps, some 2 400 cases; pairs at other steps, and three faults together, are not tried."""
 
 
 CAUSES = {"suction": "low suction pressure", "discharge": "high feed pressure", "permeate": "permeate back-pressure",

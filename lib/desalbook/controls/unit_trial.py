@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Any, ClassVar
 
 import numpy as np
@@ -71,6 +72,8 @@ class _Rig:
     limits: ClassVar[Mapping[str, str]] = {}
     """Row of the table ``dynamics`` that says how long a property bears, by property; else two seconds."""
     step_time = 1.0
+    pairs_at: tuple[str, ...] = ()
+    """Steps at whose beginning pairs of faults are tried."""
     turns = 1
     units = 1
     """Like units (filters, trains) the sequence goes through one after another."""
@@ -198,6 +201,7 @@ class _Backwash(_Rig):
     own_faults = ("refill stops", "all filters ask at once", "power lost")
     limits: ClassVar[Mapping[str, str]] = {"backwash-dead-head": "dead-head", "backwash-dry": "dead-head"}
     step_time, units = 5.0, 3
+    pairs_at = ("bw-scour", "bw-water")
     at_rest, passing = ("bw-select", "bw-held", "bw-stop"), ("bw-return",)
     VALVES = ("filter-inlet-valve", "filter-outlet-valve", "backwash-inlet-valve", "backwash-outlet-valve",
               "filter-to-waste-valve", "filter-drain-valve", "scour-valve")
@@ -325,6 +329,7 @@ class _Cip(_Rig):
     limits: ClassVar[Mapping[str, str]] = {"cip-dead-head": "dead-head", "heater": "dead-head"}
     step_time = table("dynamics")["cip-step"]["time"].value
     at_rest = ("cip-idle", "cip-held")
+    pairs_at = ("alkali-circulate",)
 
     def begin(self) -> None:
         self.level = np.full(self.n, 0.5)
@@ -440,6 +445,7 @@ class _Shock(_Rig):
     limits: ClassVar[Mapping[str, str]] = {"shock-oxidant": "oxidant", "acid-hypochlorite": "dead-head"}
     step_time = 3.0
     at_rest = ("shock-wait", "shock-held")
+    pairs_at = ("shock-dose",)
 
     def begin(self) -> None:
         of = self.of
@@ -519,6 +525,7 @@ class _Exchange(_Rig):
     limits: ClassVar[Mapping[str, str]] = {"starved": "starved", "both": "both"}
     safety_contactor = False
     at_rest = ("ex-duty", "ex-changed", "ex-refused", "ex-alarm", "ex-off")
+    pairs_at = ("ex-start", "ex-stop")
 
     def begin(self) -> None:
         self.place["duty"][:] = 1.0
@@ -564,6 +571,7 @@ class _Flush(_Rig):
     limits: ClassVar[Mapping[str, str]] = {"flush-dead-head": "dead-head", "flush-dry": "dead-head"}
     step_time = 4.0
     at_rest, passing = ("fl-rest", "fl-held"), ("fl-next",)
+    pairs_at = ("fl-run",)
 
     def begin(self) -> None:
         of = self.of
@@ -636,6 +644,7 @@ class _Power(_Rig):
     own_faults = ("power stays lost", "power lost again", "product pump contactor stays closed")
     step_time = 1.0
     at_rest = ("pw-ready", "pw-held")
+    pairs_at = ("pw-lost", "pw-intake")
 
     def extra(self) -> float:
         return self.own.times["before-outage"] + self.own.times["outage"]
@@ -786,9 +795,13 @@ def properties_of(sequences: Sequence[str]) -> dict[str, str]:
     return {key: words for name in sequences for key, words in RIGS[name].properties.items()}
 
 
-def unit_cases(of: Units, sequence: str) -> list[Case]:
-    """Every single fault at the beginning of every step; the first case has no fault."""
+def unit_cases(of: Units, sequence: str, pairs: bool = False) -> list[Case]:
+    """Every single fault at the beginning of every step, or every pair at those of the rig; the first has no fault."""
     keys = list(unit_steps(of, sequence))
+    if pairs:
+        at_steps = [at for at in RIGS[sequence].pairs_at if at in keys]
+        return [Case((), keys[0]), *(Case(two, at) for at in at_steps
+                                     for two in combinations(faults_of(of, sequence), 2))]
     return [Case((), keys[0]), *(Case((f,), at) for at in keys for f in faults_of(of, sequence))]
 
 
@@ -815,8 +828,15 @@ def unit_trace(of: Units, sequence: str, case: Case, own: UnitProgramme | None =
     return said
 
 
-def unit_summary(of: Units, sequence: str) -> list[dict[str, Any]]:
+def unit_summary(of: Units, sequence: str, pairs: bool = False) -> list[dict[str, Any]]:
     """What the trial of a sequence found, a row a property: cases, cases that break it, the soonest and its course.
+
+    Parameters
+    ----------
+    of : Units
+    sequence : str
+    pairs : bool
+        Every pair of faults at the steps of the rig.
 
     Raises
     ------
@@ -826,7 +846,7 @@ def unit_summary(of: Units, sequence: str) -> list[dict[str, Any]]:
     if sequence not in of.sequences:
         raise DesignError("no such sequence in this plant", where="trial", value=sequence,
                           allowed=", ".join(("train", *of.sequences)), do="use one of these")
-    return property_rows(unit_trial(of, sequence), RIGS[sequence].properties,
+    return property_rows(unit_trial(of, sequence, None, unit_cases(of, sequence, pairs)), RIGS[sequence].properties,
                          lambda case: unit_trace(of, sequence, case))
 
 

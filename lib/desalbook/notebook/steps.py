@@ -138,7 +138,7 @@ STEPS: dict[str, Step] = {s.key: s for s in (
          ("control.range_factor", "control.trip_in_range", "control.turbidity_trip", "control.conductivity_factor",
           "control.spare_signals"), ("instruments", "along-the-line", "sequences", "unit-sequences",
                                       "cause-effect", "permissives", "safety-devices", "alarms", "alarm-load",
-                                      "trial", "unit-trial")),
+                                      "trial", "unit-trial", "pairs")),
     Step("power", "Electrical supply", "14-power", ("power",),
          ("power.peak", "power.connected", "power.transformer", "power.fault_current", "power.dip",
           "power.start_dip_largest", "power.factor_after", "power.demand_distortion",

@@ -8,21 +8,26 @@ from math import floor, log10
 from typing import Any
 
 from desalbook.controls.trial import UNTIL as TRAIN_UNTIL
+from desalbook.controls.trial import Case, trace
 from desalbook.controls.unit_sequences import SEQUENCES, UNTIL, actuator_words
+from desalbook.controls.unit_trial import unit_trace
 from desalbook.design.words import KEY
 from desalbook.display import calculation_html
 from desalbook.fine import fine
 from desalbook.notebook.audit_view import Html
 from desalbook.notebook.keys import way
 from desalbook.notebook.pictures import column
+from desalbook.notebook.pictures.controls import fault_course, fault_words
 from desalbook.plant.guarantees import shown_rows
+from desalbook.plant.sequences import units_of
 from desalbook.tables import table
 from desalbook.theme import css
 from desalbook.trail.ledger import MARGINAL
 from desalbook.units import from_display, show, to_display, unit_label
 
 __all__ = ["alarm_load", "alarms", "calculations", "cash_flow", "cause_effect", "checks", "chemicals", "costs",
-           "devices", "guarantees", "instruments", "limits", "loads", "machines", "meters", "outages", "permissives",
+           "devices", "guarantees", "instruments", "limits", "loads", "machines", "meters", "outages", "pairs",
+           "permissives",
            "pressures", "ratings", "safety_devices", "sequences", "streams", "tidy", "trial", "unit_sequences",
            "unit_trials", "valves", "washes", "year"]
 
@@ -593,7 +598,7 @@ def trial(plant: Any, units: str = "si", pairs: bool = False, sequence: str = "t
     units : {"si", "us"}
         Time is in seconds in both.
     pairs : bool
-        Every pair of faults in service instead of every single fault at every step; of a train alone.
+        Every pair of faults at some steps instead of every single fault at every step.
     sequence : str
         ``train``, or a sequence beside it.
     """
@@ -602,11 +607,35 @@ def trial(plant: Any, units: str = "si", pairs: bool = False, sequence: str = "t
     titles = dict(zip(*(steps[c] for c in ("key", "title")), strict=True))
     soonest = ["–" if r["after"] != r["after"] or r["after"] is None
                else show(r["after"], "time.second", units, False, trim=True) for r in rows]
-    return _drawn([("What must hold", [r["title"][0].upper() + r["title"][1:] for r in rows], False),
+    made = _drawn([("What must hold", [r["title"][0].upper() + r["title"][1:] for r in rows], False),
                    ("Cases tried", [str(r["cases"]) for r in rows], True),
                    ("Cases that break it", [str(r["broken"]) for r in rows], True),
-                   ("Soonest after the fault, s", soonest, True), ("By", [r["faults"] or "–" for r in rows], False),
+                   ("Soonest after the fault, s", soonest, True),
+                   ("By", [fault_words(r["faults"]) or "–" for r in rows], False),
                    ("At", [titles.get(r["at"], "–") for r in rows], False)], "Trial of the sequences")
+    broken = [r for r in rows if r["broken"]]
+    return Html(made.text + "".join(_course(plant, sequence, r) for r in broken)) if broken else made
+
+
+def _course(plant: Any, sequence: str, row: dict[str, Any]) -> str:
+    """The soonest case that breaks what must hold, along time."""
+    of, case = getattr(plant, "sized", plant), Case(tuple(filter(None, row["faults"].split(", "))), row["at"])
+    told = trace(of.control.train, case) if sequence == "train" else unit_trace(units_of(of), sequence, case)
+    return fault_course(told, f"Broken: {row['title']}")
+
+
+def pairs(plant: Any, units: str = "si") -> Html:
+    """The trial of pairs of faults: a train at start, in service, at stop and flush, the others at their main steps.
+
+    Parameters
+    ----------
+    plant : Plant
+    units : {"si", "us"}
+    """
+    there = set(plant.unit_sequences["sequence"])
+    listed = {"train": "A train"} | {key: title for key, title in SEQUENCES.items() if title in there}
+    return Html("".join(f"<p class='desalbook'><b>{escape(title)}</b></p>{trial(plant, units, True, key).text}"
+                        for key, title in listed.items()))
 
 
 def unit_trials(plant: Any, units: str = "si") -> Html:

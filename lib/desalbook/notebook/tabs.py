@@ -101,6 +101,9 @@ TABS: dict[str, Tab] = {t.key: t for t in (
         "does not replace a hazard study by people.", tables.trial, slow=True, asked=True),
     Tab("unit-trial", "Other sequences under faults", "The same trial of each of the other sequences.",
         tables.unit_trials, slow=True, asked=True),
+    Tab("pairs", "Pairs of faults", "Two faults at once, at start, in service, at stop and flush of a train and at the "
+        "main steps of the others. What two faults break is drawn, not hidden: each needs another layer, or a proof "
+        "test of its instrument.", tables.pairs, slow=True, asked=True),
     Tab("loads", "Load list", "Each load, of one unit.", tables.loads),
     Tab("meters", "Energy meters", "Errors are limits of the class; the incomer proves the guaranteed specific energy.",
         tables.meters),

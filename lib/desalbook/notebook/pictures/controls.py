@@ -7,6 +7,7 @@ pump runs up in a time of its own.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
 from textwrap import wrap
@@ -19,7 +20,7 @@ from desalbook.drawings.svg import number
 from desalbook.tables import table
 from desalbook.units import show
 
-__all__ = ["start_and_stop"]
+__all__ = ["fault_course", "fault_words", "start_and_stop"]
 
 _PARTS = {"feed": "sea", "feed_dump": "sea", "discharge": "sea", "dump": "product", "product": "product",
           "concentrate": "reject", "flush": "product",
@@ -30,6 +31,7 @@ _ROW, _LINE = 21, 15
 _LETTERS = 38
 """Of a title on one line, in the room left of the bars."""
 _TICK = 300.0  # s
+_TICKS = (5.0, 10.0, 20.0, 60.0, 120.0, 300.0, 600.0, 1800.0, 3600.0, 7200.0, 1e6)
 
 
 def start_and_stop(plant: Any, units: str = "si", width: int = 720) -> str:
@@ -89,6 +91,59 @@ def start_and_stop(plant: Any, units: str = "si", width: int = 720) -> str:
     body.append(svg.text((x0 + x1) / 2, y + 36, "time, min", "middle", "small"))
     return svg.picture("start-and-stop", "Start, service and stop of a train",
                        f"from rest to rest in {minutes}; " + "; ".join(said) + ".", width, y + 48, body)
+
+
+def fault_course(told: Sequence[tuple[float, str, str]], title: str, width: int = 720) -> str:
+    """The course of one case of a trial along time: its steps, when the faults come, and what breaks after them.
+
+    Parameters
+    ----------
+    told : sequence of (time in s, step, what)
+        As `desalbook.controls.trial.trace` or `desalbook.controls.unit_trial.unit_trace` gives it.
+    title : str
+    width : int
+    """
+    marks = [(t, what.partition(": ")[0], fault_words(what.partition(": ")[2])) for t, _, what in told
+             if what.startswith(("fault: ", "broken: "))]
+    steps = [(t, what) for t, _, what in told if not what.startswith(("fault: ", "broken: "))]
+    first, last = (marks[0][0], marks[-1][0]) if marks else (0.0, steps[-1][0])
+    long = max(last - first, 30.0)
+    begin, end = max(first - 0.25 * long, 0.0), last + 0.25 * long
+    x0, x1, y = 346.0, width - 16.0, 48.0
+    tick = next(t for t in _TICKS if (end - begin) / t <= 8.0)
+
+    def at(t: float) -> float:
+        return x0 + (x1 - x0) * (min(max(t, begin), end) - begin) / (end - begin)
+
+    body, said = [svg.text(16, 22, title, "start", "bold")], []
+    for (since, words), (until, _) in pairwise([*steps, (end, "")]):
+        if until <= begin or since >= end or until <= since:
+            continue
+        body += [svg.text(x0 - 10, y + 4, words, "end"), _bar(at(since), y, at(until) - at(since), "quiet", 0.85)]
+        said.append(f"{words} from {show(max(since, begin), 'time.second', trim=True)}")
+        y += _ROW
+    top = y
+    for t, kind, words in marks:
+        role = "marginal" if kind == "fault" else "fails"
+        body += [f'<line x1="{number(at(t))}" y1="36" x2="{number(at(t))}" y2="{number(top - 8)}" '
+                 f'stroke="{theme.var(role)}" stroke-width="2"/>',
+                 svg.text(x0 - 10, y + 4, f"{kind.capitalize()} at {show(t, 'time.second', trim=True)}", "end", "bold"),
+                 svg.text(x0, y + 4, words[:1].upper() + words[1:])]
+        said.append(f"{kind} at {show(t, 'time.second', trim=True)}: {words}")
+        y += _ROW
+    y += 6
+    body += [svg.line(x0, y - 4, x1, y - 4), svg.line(x0, 36, x0, top - 8)]
+    for k in range(int(begin // tick) + 1, int(end // tick) + 1):
+        body += [svg.line(at(k * tick), y - 4, at(k * tick), y + 2),
+                 svg.text(at(k * tick), y + 17, show(k * tick, "time.second", unit=False, trim=True), "middle",
+                          "small")]
+    body.append(svg.text((x0 + x1) / 2, y + 36, "time, s", "middle", "small"))
+    return svg.picture("fault-course", title, "; ".join(said) + ".", width, y + 48, body)
+
+
+def fault_words(text: str) -> str:
+    """Faults of a case in words: abbreviations in capitals, no underscores."""
+    return " ".join({"orp": "ORP", "hp": "HP", "cip": "CIP"}.get(w, w) for w in text.replace("_", " ").split(" "))
 
 
 def _title(name: str) -> str:
