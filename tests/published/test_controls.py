@@ -32,8 +32,9 @@ POINTS = [
        source="common-practice"),
     _p("controls.signals", "signals_installed", {"signals_used": 500.0, "spare_signals": 0.2}, 600.0,
        source="common-practice"),
-    _p("plant.control", "bed_and_support", {"depth": 1.0, "support_depth": 0.15}, 1.15, 1e-9, "definition"),
-    _p("plant.control", "level_of_depth", {"depth": 1.7177, "level_fraction": 0.1}, 0.17177, 1e-9, "definition"),
+    _p("plant.control", "low_level", {"depth": 1.7177, "level_fraction": 0.1}, 0.17177, source="common-practice"),
+    _p("plant.control", "low_level", {"depth": 1.49, "level_fraction": 0.1}, 0.15, source="common-practice"),
+    _p("plant.control", "low_level", {"depth": 1.502, "level_fraction": 0.1}, 0.1502, source="common-practice"),
     _p("plant.control", "permeate_conductivity", {"total_dissolved_solids": 0.25, "conductivity_factor": 1.2}, 0.06,
        source="common-practice"),
     *(_p("controls.set_points", f"set_{name}", {

@@ -9,7 +9,7 @@ from typing import Any
 from desalbook.balances import whole_quotient
 from desalbook.controls.instruments import Instrument
 from desalbook.tables import table
-from desalbook.trail import Choice, Figure, picked, relation, scope, up
+from desalbook.trail import Choice, Column, Figure, picked, relation, scope, up
 from desalbook.trail.inputs import Inputs
 from desalbook.units import Count, Fraction
 
@@ -41,7 +41,7 @@ def signals_installed(signals_used: Count, spare_signals: Fraction) -> Count:
 
 def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tuple[Figure | int, str]],
             trains: Figure, decides: Sequence[Choice | Figure] = (), filters: Figure | None = None,
-            others: Sequence[tuple[str, str, str, float]] = (), metered: Figure | None = None) -> Signals:
+            others: Sequence[tuple[str, str, str, float]] = (), metered: Column | None = None) -> Signals:
     """Count signals of instruments, equipment and valves.
 
     Parameters
@@ -56,7 +56,7 @@ def signals(inp: Inputs, places: Sequence[Instrument], machines: Mapping[str, tu
         Filters of one train, for the valves of each.
     others : sequence of (key, title, row of the signals, number)
         Energy meters and safety devices.
-    metered : Figure or None
+    metered : Column or None
         The line that counts the meters.
     """
     n = float(trains)

@@ -38,7 +38,7 @@ __all__ = [
 
 INCOMERS = {"incomer": "Low-voltage incomer", "medium_incomer": "Medium-voltage incomer"}
 """Meters that together see all energy of the plant, by key."""
-_FIRST = 711  # number of the first tag: area 7, beyond panels and transformers
+_FIRST = 11  # number of the first tag in area 7, beyond panels and transformers
 
 
 @relation("Fraction of the energy, by consumer", symbol="x_E", unit="1", source="definition")
@@ -136,7 +136,7 @@ class Meter:
     @property
     def tag(self) -> str:
         """Letters and number, such as ``JQI-711``."""
-        return f"JQI-{_FIRST + self.place}"
+        return f"JQI-7{_FIRST + self.place}"
 
     @property
     def revenue(self) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 
 from desalbook.controls import Instrument, Place, Signals, Train, instruments, signals
 from desalbook.controls.safety import safety_devices
+from desalbook.electrical.load_list import column
 from desalbook.electrical.metering import Metering
 from desalbook.fabrication.vessel_weight import tank_diameter, tank_height
 from desalbook.guidelines import limit_key
@@ -17,13 +18,15 @@ from desalbook.plant.operations import UnitOperations, decides_on_dosing, decide
 from desalbook.plant.transfer import Transfer
 from desalbook.pretreatment.media import total_depth
 from desalbook.tables import table
-from desalbook.trail import Figure, constant, current, govern, relation, scope
+from desalbook.trail import Figure, constant, current, govern, maximum, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit
 from desalbook.units import Concentration, Factor, M, SPerM
 
 __all__ = ["Controls", "control"]
 
+SUCTION = constant("h_s", 0.15, "m", source="common-practice",
+                   title="Minimum water above the floor of a tank at a pump")
 SALT = constant("k_p", 5.0, "kg m/(m^3 S)", source="common-practice",
                 title="TDS over conductivity of permeate, 0.5 mg/L for 1 uS/cm at 25 degC")
 
@@ -52,22 +55,13 @@ def permeate_conductivity(total_dissolved_solids: Concentration, conductivity_fa
     return total_dissolved_solids / SALT * conductivity_factor
 
 
-@relation("Level in a filter", symbol="h_l", unit="m", source="definition")
-def bed_and_support(depth: M, support_depth: M) -> M:
-    """Level above the floor of a filter: depth of what lies in it and of what lies below or above that.
+@relation("Low level of a tank", symbol="h_l", unit="m", source="common-practice")
+def low_level(depth: M, level_fraction: Factor) -> M:
+    """Level at which a pump is stopped: a fraction of the depth of its tank, at least what its suction pipe needs.
 
-    Seen by a transmitter at the floor.
+    Above the floor of an upright tank; a vortex plate, or a sump, allows less.
     """
-    return depth + support_depth
-
-
-@relation("Level of a tank", symbol="h_l", unit="m", source="definition")
-def level_of_depth(depth: M, level_fraction: Factor) -> M:
-    """Level of a tank as a fraction of its depth.
-
-    Of an upright tank, above its floor.
-    """
-    return depth * level_fraction
+    return maximum(depth * level_fraction, SUCTION)
 
 
 def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
@@ -209,13 +203,12 @@ def _tanks(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -> l
                                because=(of,)))
     if pre.battery is not None:
         with scope(because=[pre.present]):
-            bed = bed_and_support.at("control.filter_bed", depth=book["filters.media_depth"],
-                                     support_depth=total_depth.at("control.filter_support",
-                                                                  depth=book["filters.support.depth"],
-                                                                  title="Support of a filter"),
-                                     title="Level of a drained filter")
-            full = bed_and_support.at("control.filter_full", depth=bed, support_depth=inp.number("filters.drain_depth"),
-                                      title="Level of a full filter")
+            layers = {"media": book["filters.media_depth"], "support": total_depth.at(
+                "control.filter_support", depth=book["filters.support.depth"], title="Support of a filter")}
+            bed, full = (total_depth.at(f"control.filter_level[{name}]", title=title, depth=column(
+                f"control.filter_depths[{name}]", of, "length", f"Depths up to the level, {name}", "L", "depth"))
+                for name, of, title in (("bed", layers, "Level of a drained filter"), (
+                    "full", layers | {"water": inp.number("filters.drain_depth")}, "Level of a full filter")))
             found.append(Place("filter-level", bed, full, because=(pre.present,)))
     if "backwash_tank.capacity" in book:
         full = inp.number("backwash_tank.height")
@@ -233,7 +226,7 @@ def _depth(inp: Inputs, key: str, title: str, volume: Figure) -> Figure:
 def _low(depth: Figure, key: str, title: str, level: str) -> Figure:
     fraction = row_line(f"control.tank_fraction[{key}]", "trial_levels", level, "level",
                         title=f"Low level / depth, {title}")
-    return level_of_depth.at(f"control.tank_low[{key}]", depth=depth, level_fraction=fraction,
+    return low_level.at(f"control.tank_low[{key}]", depth=depth, level_fraction=fraction,
                              title=f"Low level, {title}")
 
 

@@ -119,8 +119,9 @@ def fault_course(told: Sequence[tuple[float, str, str]], title: str, width: int 
     for (since, words), (until, _) in pairwise([*steps, (end, "")]):
         if until <= begin or since >= end or until <= since:
             continue
-        body += [svg.text(x0 - 10, y + 4, words, "end"), _bar(at(since), y, at(until) - at(since), "quiet", 0.85)]
         said.append(f"{words} from {show(max(since, begin), 'time.second', trim=True)}")
+        body += [svg.text(x0 - 10, y + 4, words, "end"),
+                 _bar(at(since), y, at(until) - at(since), "quiet", 0.85, said[-1])]
         y += _ROW
     top = y
     for t, kind, words in marks:
