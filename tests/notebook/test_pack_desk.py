@@ -55,6 +55,22 @@ def test_the_pack_is_made_beside_the_design(desk, tmp_path):
     assert "is not a name of a folder" in desk.told.html and not desk.session.errors
 
 
+def test_weights_skids_and_containers_are_seen(desk):
+    """Drawing, mass by part, skids with centre of gravity and fit, containers; nothing is made before it is opened."""
+    assert not desk.shipped.html
+    desk.shipping.selected_index = 0
+    assert "Plan of the plant" in desk.shipped.html and "Mass by part" in desk.shipped.html
+    made = desk.session.plant.fabrication.made
+    assert {s["tag"] for s in made.skids} <= {key for _, key in desk.drawing.options}
+    desk.drawing.value = "SK-301"
+    assert "Centre of gravity as shipped (red cross)" in desk.shipped.html
+    for word in ("height by 39 mm", "40 ft high-cube container"):
+        assert word in desk.shipped.html
+    desk.set.value = "us"
+    assert "height by 1.54 inch" in desk.shipped.html and "39 mm" not in desk.shipped.html
+    assert not desk.session.errors
+
+
 def test_headlines_are_the_documents():
     said = headlines(shared.plant()).splitlines()
     assert len(said) == 5 and said[2].split()[-2] == "120.4"

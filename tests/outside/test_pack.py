@@ -52,7 +52,7 @@ def test_every_page_holds_what_is_on_it(demo, units, tmp_path, chromium_page):
     width = {"si": (1123 - 132, 794 - 132), "us": (1056 - 132, 816 - 132)}[units]
     found = {}
     for file in made.files:
-        if file.endswith(".html"):
+        if file.endswith(".html") and "601-" not in file:  # the calculation has sheets and a test of its own
             wide = "landscape" in (tmp_path / "pack" / file).read_text(encoding="utf-8")[:2000]
             chromium_page.set_viewport_size({"width": width[0 if wide else 1], "height": 900})
             chromium_page.emulate_media(media="print")

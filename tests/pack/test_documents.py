@@ -6,8 +6,10 @@ import re
 
 import pytest
 
+from desalbook.fine import fine
 from desalbook.pack import PARTS, documents
 from desalbook.pack.acceptance import calibrations, factory, guaranteed, site
+from desalbook.pack.document import told
 from desalbook.pack.materials import chemicals_resisted, couples, metals, plastics
 from desalbook.pack.plant_source import Source
 from desalbook.pack.pressure_parts import examinations, parts_under_test
@@ -189,6 +191,13 @@ def test_every_document_is_made(of, units):
             assert len(t.plain()) == len(t.rows)
             texts = [c for cells in t.cells(units) for c in cells]
             assert not any("nan" in c.split() or "None" in c for c in texts), (d.key, t.title)
+
+
+@pytest.mark.parametrize(("said", "wanted"), (
+    ("5 to 35 °C, dark", "41 °F to 95 °F, dark"), ("below about 1 m/s it pits", "below about 3.28 ft/s it pits"),
+    ("58 units for 6 m² of foil", "58 units for 64.6 ft² of foil"), ("DN 200, PN 10, 2 to 3 trains",) * 2))
+def test_amounts_in_sentences_are_told_in_the_display_set(said, wanted):
+    assert fine(told(said, "us")) == wanted and told(said, "si") == said
 
 
 def test_the_sequences_are_those_of_the_plant(of):

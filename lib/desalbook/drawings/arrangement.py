@@ -17,6 +17,7 @@ from desalbook.drawings.chart import frame
 from desalbook.plant.arrangement import Placed
 from desalbook.problems import DesignError
 from desalbook.units import show
+from desalbook.units.display import in_units
 from desalbook.units.fieldmeta import nearest
 
 __all__ = ["NOTE", "SCALES", "elevation", "plan", "skid"]
@@ -139,12 +140,11 @@ class _Sheet:
     def foot(self, y: float, said: Sequence[str]) -> float:
         """The explained numbers and notes under a drawing; how far down they reach."""
         lines = [f"{n} = {text}" for n, text in enumerate(self.key, 1)]
-        across = 3
+        longest = max(map(len, lines), default=0)
+        across = next((n for n in (3, 2) if (longest + 1) * _LETTER <= (WIDTH - 2 * _EDGE) / n), 1)
         column = (WIDTH - 2 * _EDGE) / across
-        fit = int(column / _LETTER) - 1
-        short = [x if len(x) <= fit else f"{x[:fit - 1]}…" for x in lines]
-        rows = ceil(len(short) / across)
-        for n, text in enumerate(short):
+        rows = ceil(len(lines) / across)
+        for n, text in enumerate(lines):
             self.say(_EDGE + (n // rows) * column, y + 17 * (n % rows), text)
         y += 17 * rows + (6 if rows else 0)
         for text in said:
@@ -367,7 +367,7 @@ def skid(plant: Any, tag: str, units: str = "si") -> str:
     for i, rect in side:  # what something in front hides is named in the plan alone
         if not any(_meet(r, rect) for j, r in side if j is not i and j["y"] > i["y"]):
             sheet.name(i["tag"], rect, i["title"])
-    fit = "it fits" if row["fits"] == "yes" else f"it sticks out, {row['sticks_out']}"
+    fit = "it fits" if row["fits"] == "yes" else f"it sticks out, {in_units(row['sticks_out'], units)}"
     said = (f"Mass {show(row['mass_empty'], 'mass', units)} as shipped, {show(row['mass_operating'], 'mass', units)} "
             f"in operation. Centre of gravity as shipped (red cross): {_metres(row['centre_x'], units)} along, "
             f"{_metres(row['centre_y'], units)} across, {_metres(row['centre_z'], units)} up. Load of the hoist "

@@ -22,8 +22,8 @@ from desalbook.units import show
 __all__ = ["PER_SHEET", "Item", "Strip", "line_diagram", "process_diagram", "strips"]
 
 _GROUND, _INK = "var(--db-ground)", "var(--db-text)"
-PER_SHEET = 3
-"""Strips on one sheet."""
+PER_SHEET = (3, 4)
+"""Strips on the first sheet, which has the title block above it, and on each other."""
 _ROW, _UP = 190.0, 108.0
 _NODE, _SLOT, _LETTER = 104.0, 62.0, 7.3
 _ON_LINE = ("pipe", "fittings")
@@ -341,9 +341,11 @@ def _sheets(plant: Any, units: str, width: float, name: str, *, whole: bool) -> 
         for n, part in enumerate(_wrapped(shown, width, whole)):
             rows.append((strip, part, n > 0))
     made = []
-    for start in range(0, len(rows), PER_SHEET):
+    first, other = PER_SHEET
+    cuts = [0, *range(first, len(rows), other)]
+    for sheet, start in enumerate(cuts, 1):
         body, said = [], []
-        part = rows[start:start + PER_SHEET]
+        part = rows[start:start + (first if start == 0 else other)]
         for n, (strip, items, goes_on) in enumerate(part):
             y = n * _ROW + _UP
             title = f"{strip.title}, continued" if goes_on else strip.title
@@ -352,7 +354,7 @@ def _sheets(plant: Any, units: str, width: float, name: str, *, whole: bool) -> 
             body += drawn
             named = [i.tag or i.title for i in items if i.kind not in _ON_LINE and (i.tag or i.title)]
             said.append(f"{title}: {', '.join(named)}")
-        label = f"{name}, sheet {start // PER_SHEET + 1} of {-(-len(rows) // PER_SHEET)}"
+        label = f"{name}, sheet {sheet} of {len(cuts)}"
         made.append(svg.picture("diagram", label, "; ".join(said) + ".", width, len(part) * _ROW, body))
     return made
 

@@ -13,6 +13,7 @@ from desalbook import api, pack, paths
 from desalbook.notebook.files import Files
 from desalbook.notebook.session import Session
 from desalbook.notebook.widgets import Keys, Page
+from desalbook.pack.fabricated import shipped
 from desalbook.pack.plant_source import Source
 from desalbook.pack.pressure_parts import parts_under_test
 from desalbook.pack.printing import body, screen_style
@@ -24,7 +25,7 @@ __all__ = ["PackDesk", "headlines", "pack_desk"]
 
 _WIDE = {"description_width": "initial"}
 _GROUPS = {"Offer": "0", "Process and drawings": "1", "Lists": "2", "Mechanical": "3", "Materials and tests": "4",
-           "Operation": "5"}
+           "Operation and calculation": "56"}
 """Groups of the check boxes by the first digit of a document's number."""
 
 
@@ -83,10 +84,16 @@ class PackDesk(w.VBox):
         self.make = w.Button(description="Make the pack", layout=w.Layout(width="auto"),
                              tooltip="All chosen documents into the folder beside the design")
         self.look = w.Dropdown(description="Look at", style=_WIDE, layout=w.Layout(width="min(440px, 96%)"))
-        self.told, self.shown = Page(), Page()
+        self.told, self.shown, self.shipped = Page(), Page(), Page()
+        self.drawing = w.Dropdown(options=[("Plan", "plan"), ("Elevations", "elevation")], description="Drawing",
+                                  style=_WIDE, layout=w.Layout(width="min(440px, 96%)"))
+        self.shipping = w.Accordion([w.VBox([self.drawing, self.shipped])], titles=("Weights, skids and containers",),
+                                    selected_index=None)
         self.set.observe(guard(lambda _: self.refresh()), names="value")
         self.list.observe(guard(lambda _: self._listed()), names="value")
         self.look.observe(guard(lambda _: self._show()), names="value")
+        self.shipping.observe(guard(lambda _: self._ship()), names="selected_index")
+        self.drawing.observe(guard(lambda _: self._ship()), names="value")
         for box in self.parts.values():
             box.observe(guard(lambda _: self.refresh()), names="value")
         self.make.on_click(guard(lambda _: self.write()))
@@ -94,12 +101,13 @@ class PackDesk(w.VBox):
         wrap = w.Layout(flex_flow="row wrap", align_items="center")
         groups = []
         for name, digit in _GROUPS.items():
-            boxes = [box for key, box in self.parts.items() if pack.PARTS[key].number[0] == digit]
+            boxes = [box for key, box in self.parts.items() if pack.PARTS[key].number[0] in digit]
             groups += [w.HTML(f"<b>{escape(name)}</b>"), w.HBox(boxes, layout=wrap)]
         super().__init__([
             Keys(), w.HTML(f"<style>{css()}{screen_style('.db-document')}</style>"), self.set, self.files,
             *groups, w.HBox([self.list, self.paper], layout=wrap),
-            w.HBox([self.folder, self.pdf, self.make], layout=wrap), self.told, self.look, self.shown])
+            w.HBox([self.folder, self.pdf, self.make], layout=wrap), self.told, self.look, self.shown,
+            self.shipping])
         self.add_class("desalbook").add_class("db-panel")
         self.refresh()
 
@@ -136,7 +144,22 @@ class PackDesk(w.VBox):
             self.look.options = options
             self.look.value = was if was in self._made else options[0][1] if options else None
         self._show()
+        self._ship()
         self._tell()
+
+    def _ship(self) -> None:
+        """Masses, skids, containers and the chosen drawing, once somebody has opened them."""
+        plant = self.session.plant
+        if plant is None or self.shipping.selected_index is None:
+            return
+        options = [("Plan", "plan"), ("Elevations", "elevation"), *(
+            (f"{s['tag']} {s['title']}", s["tag"]) for s in plant.fabrication.made.skids)]
+        if options != list(self.drawing.options):
+            was = self.drawing.value
+            self.drawing.options = options
+            self.drawing.value = was if was in dict(options).values() else "plan"
+        document = shipped(Source(plant, str(self.set.value)), str(self.drawing.value))
+        self.shipped.html = f'<div class="desalbook db-document">{body(document, str(self.set.value))}</div>'
 
     def _show(self) -> None:
         """The document that is looked at, as it will be printed, without its head."""

@@ -253,12 +253,12 @@ def calibrations(of: Source) -> Document:
                                          f"{of.text(i['range_high'], i['kind'])}", "found": ""}
         known = by_kind.get(i["kind"])
         if known is not None:
-            row |= {"accuracy": known["accuracy"].value, "interval": known["interval"].value,
+            row |= {"accuracy": known["accuracy"].value, "interval": of.span(known["interval"].value, 0.01),
                     "method": known["method"].value}
         rows.append(row)
-    columns = (Column("tag", "Tag", width=0.8), Column("title", "Instrument", width=1.8),
+    columns = (Column("tag", "Tag", width=0.9), Column("title", "Instrument", width=1.8),
                Column("count", "Number", "count", 0.6), Column("range", "Range", width=1.8),
-               Column("accuracy", "Accuracy", width=1.3), Column("interval", "Interval", "time.year", 0.7),
+               Column("accuracy", "Accuracy", width=1.3), Column("interval", "Interval", width=0.8),
                Column("method", "Method", width=2.4), Column("found", "Certificate, date", width=1.2))
     return Document("calibrations", "405", "Calibration list",
                     [Table("Calibration of instruments", columns, rows, ("tag",),

@@ -26,16 +26,22 @@ class Printed:
     ----------
     html : str
     sheets : dict
-        Number of the sheet by place.
+        Numbers of the sheets on which a place is, by its name.
     """
 
     html: str
-    sheets: dict[str, int]
+    sheets: dict[str, list[int]]
 
     def where(self, id: str) -> str:
-        """Chapter and page of a line: its own page where it is printed, else that on which its chapter begins."""
+        """Chapter and page of a line: its own page among the chapters, else that on which its chapter begins, else
+        the first that has it or another value of its chapter.
+        """
         part = chapter(id)
-        found = self.sheets.get(anchor(id), self.sheets.get(f"chapter-{part}"))
+        begin = min((n[0] for place, n in self.sheets.items() if place.startswith("chapter-")), default=0)
+        own = self.sheets.get(anchor(id), [])
+        found = next((n for n in own if n >= begin), None) or next(iter(self.sheets.get(f"chapter-{part}", own)), None)
+        if found is None:
+            found = min((n[0] for place, n in self.sheets.items() if chapter(place) == part), default=None)
         return part_words(part) if found is None else f"{part_words(part)}, page {found}"
 
 
@@ -52,10 +58,10 @@ def print_calculation(plant: Any, units: str, paper: str | None) -> Printed:
     if plant.design.path is not None:
         record = carried(record, Marks(plant.design.path))
     html = page(record, units, paper, "review")
-    sheets: dict[str, int] = {}
+    sheets: dict[str, list[int]] = {}
     for n, sheet in enumerate(html.split(_SHEET)[1:], 1):
         for place in _PLACE.findall(sheet):
-            sheets.setdefault(place, n)
+            sheets.setdefault(place, []).append(n)
     return Printed(html, sheets)
 
 

@@ -242,6 +242,10 @@ def _read(text: str, w: Requirement, kind: str) -> float:
     return parse(text if not w.unit or w.unit in text else f"{text} {w.unit}", kind, where)
 
 
+_CLIENT = ("clause", "text", "asked")
+"""Columns with the client's own words."""
+
+
 def compliance(of: Source, lines: Sequence[Line]) -> Document:
     """The matrix as a document: what deviates first, then every line."""
     counts = {v: sum(x.verdict == v for x in lines) for v in (COMPLIES, DEVIATES, CLARIFY)}
@@ -258,8 +262,9 @@ def compliance(of: Source, lines: Sequence[Line]) -> Document:
     for verdict, title in ((DEVIATES, "Deviations"), (CLARIFY, "To clarify")):
         some = [r for r in rows if r["verdict"] == verdict]
         if some:
-            blocks += [Heading(title), Table(title, columns, some, ("clause", "text"))]
-    blocks += [Heading("All requirements"), Table("All requirements", columns, rows, ("clause", "text"))]
+            blocks += [Heading(title), Table(title, columns, some, ("clause", "text"), quoted=_CLIENT)]
+    blocks += [Heading("All requirements"),
+               Table("All requirements", columns, rows, ("clause", "text"), quoted=_CLIENT)]
     return Document("compliance", "004", "Compliance matrix", blocks, wide=True, group="Offer")
 
 

@@ -28,10 +28,9 @@ def process(of: Source) -> Document:
 def lines(of: Source) -> Document:
     """The line diagram."""
     return Document("line-diagram", "103", "Line diagram with tags", [
-        Paragraph("Lines, valves, instruments and dosing points by tag. HV are hand valves, with a filled tip drains, "
-                  "with a circle sample points, upwards vents; NRV check valves, RD reducers. Parts of the plant that "
-                  "stand in several ways are drawn once and named after that. Root valves of instruments and slopes "
-                  "are settled with the piping."),
+        Paragraph("HV: hand valve (drain with a filled tip, sample with a circle, vent upwards); NRV: check valve; RD: "
+                  "reducer. What several ways share is drawn once and named after that. Root valves of instruments "
+                  "and slopes are settled with the piping."),
         *_drawn("Line diagram", of, line_diagram)], wide=True, group="Process")
 
 

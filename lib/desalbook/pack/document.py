@@ -6,13 +6,18 @@ printed page and the CSV beside it, and are compared with those of the pack befo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from desalbook.units import show, unit_label
+from desalbook.units.display import in_units
 
-__all__ = ["Cell", "Column", "Document", "Drawn", "Heading", "Note", "Paragraph", "Points", "Table", "Value", "shown"]
+__all__ = ["Cell", "Column", "Document", "Drawn", "Heading", "Note", "Paragraph", "Points", "Table", "Value", "shown",
+           "told", "unit_of"]
+
+_RANGE = re.compile(r"(?<![\w.-])(-?\d+(?:\.\d+)?) to (-?\d+(?:\.\d+)? (?:degC|bar|mm|m|m/s))(?![\w/^(*])")
 
 
 class Value(NamedTuple):
@@ -68,6 +73,8 @@ class Table:
     by : tuple of str
     note : str
         A line below it.
+    quoted : tuple of str
+        Columns with another's words, which stay as they were given.
     """
 
     title: str
@@ -75,15 +82,16 @@ class Table:
     rows: Sequence[Mapping[str, Cell]]
     by: tuple[str, ...] = ()
     note: str = ""
+    quoted: tuple[str, ...] = ()
 
     def heads(self, units: str) -> list[str]:
         """Heads with the unit of each column."""
-        return [f"{c.head}, {unit_label(c.kind, units, True)}" if c.kind and unit_label(c.kind, units) else c.head
-                for c in self.columns]
+        return [f"{c.head}, {label}" if (label := unit_of(c.kind, units)) else c.head for c in self.columns]
 
     def cells(self, units: str) -> list[list[str]]:
         """Texts of all rows in a display set."""
-        return [[shown(row.get(c.key), c.kind, units) for c in self.columns] for row in self.rows]
+        return [[shown(row.get(c.key), c.kind, "si" if c.key in self.quoted and isinstance(row.get(c.key), str)
+                       else units) for c in self.columns] for row in self.rows]
 
     def frame(self, units: str = "si") -> Any:
         """The table as a DataFrame of texts."""
@@ -134,10 +142,11 @@ class Note:
 
 @dataclass(frozen=True)
 class Drawn:
-    """A drawing: one SVG for each display set, with its title."""
+    """A drawing: one SVG for each display set, with its title; ``half`` where two of them share a page."""
 
     title: str
     svg: Mapping[str, str]
+    half: bool = False
 
 
 Block = Heading | Paragraph | Points | Note | Table | Drawn
@@ -177,6 +186,26 @@ class Document:
         return (b for b in self.blocks if isinstance(b, Table))
 
 
+def unit_of(kind: str, units: str) -> str:
+    """Unit under the head of a column; that of money stands in the head, and what it is for is left."""
+    label = unit_label(kind, units, True) if kind else ""
+    return f"per {label.removeprefix('1/')}" if kind.startswith("money") and label.startswith("1/") else label
+
+
+def told(text: str, units: str) -> str:
+    """A text of a table of the kit, its amounts in the display set: ``5 to 35 °C`` becomes Fahrenheit.
+
+    Parameters
+    ----------
+    text : str
+    units : {"si", "us"}
+    """
+    if units == "si":
+        return text
+    plain = text.replace("°C", "degC").replace("m²", "m2").replace("m³", "m3")
+    return in_units(_RANGE.sub(lambda m: f"{m[1]} {m[2].partition(' ')[2]} to {m[2]}", plain), units)
+
+
 def shown(cell: Any, kind: str, units: str) -> str:
     """A cell as people read it; empty where there is nothing."""
     if cell is None or cell == "":
@@ -187,4 +216,4 @@ def shown(cell: Any, kind: str, units: str) -> str:
         if cell != cell:
             return ""
         return show(float(cell), kind or "factor", units, unit=False, trim=True)
-    return str(cell)
+    return told(str(cell), units)

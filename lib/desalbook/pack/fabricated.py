@@ -12,7 +12,7 @@ from desalbook.pack.lists import rows_of
 from desalbook.pack.plant_source import Source
 from desalbook.plant.data_sheets import SENSES
 
-__all__ = ["arranged", "data_sheets", "lines", "skids", "weights"]
+__all__ = ["arranged", "data_sheets", "lines", "shipped", "skids", "weights"]
 
 
 def _records(frame: Any) -> list[Mapping[str, Any]]:
@@ -53,7 +53,7 @@ def weights(of: Source) -> Document:
 
 def data_sheets(of: Source) -> Document:
     """Data and enquiry sheets of the equipment, with blanks for the bidder."""
-    columns = (Column("title", "Field", width=2.6), Column("sense", "", width=0.8),
+    columns = (Column("title", "Field", width=2.6), Column("sense", "", width=1.1),
                Column("required", "Required", width=1.6), Column("offered", "Offered", width=1.4),
                Column("sign", "Note", width=1.2))
     blocks: list[Block] = [Paragraph(
@@ -118,6 +118,34 @@ def arranged(of: Source) -> Document:
         Drawn("Elevations", {u: arrangement.elevation(of.plant, u) for u in both})]
     for row in _records(of.plant.skids):
         tag = str(row["tag"])
-        blocks.append(Drawn(f"{tag}, {row['title']}", {u: arrangement.skid(of.plant, tag, u) for u in both}))
+        blocks.append(Drawn(f"{tag}, {row['title']}", {u: arrangement.skid(of.plant, tag, u) for u in both}, True))
     return Document("arrangement", "304", "Arrangement, plan and elevation", blocks, group="Mechanical",
                     reads=layout_marks(of.plant))
+
+
+_PARTS = {"equipment": "Equipment", "pipes": "Pipe and flanges", "supports": "Supports of pipes",
+          "cables": "Cables and trays", "contents": "Water in pipes", "plant": "Plant"}
+
+
+def shipped(of: Source, drawing: str) -> Document:
+    """Masses of the plant, skids and containers beside one drawing, for a screen.
+
+    Parameters
+    ----------
+    of : Source
+    drawing : str
+        ``plan``, ``elevation`` or the tag of a skid.
+    """
+    draw = {"plan": arrangement.plan, "elevation": arrangement.elevation}.get(
+        drawing, lambda plant, units: arrangement.skid(plant, drawing, units))
+    masses: dict[str, dict[str, Cell]] = {}
+    for row in of.plant.fabrication.made.parts:
+        masses.setdefault(row["part"], {"part": _PARTS[row["part"]]})[row["state"]] = float(row["mass"])
+    by_part = Table("Mass by part", (
+        Column("part", "Part", width=3), Column("empty", "Empty", "mass"), Column("operating", "In operation", "mass"),
+        Column("test", "Under test", "mass")), list(masses.values()), ("part",))
+    held = [b for b in skids(of).blocks if not isinstance(b, Heading) and not (
+        isinstance(b, Table) and b.title == "Items")]
+    return Document("shipped", "303", "Weights, skids and containers", [
+        Drawn(dict(plan="Plan", elevation="Elevations").get(drawing, drawing), {of.units: draw(of.plant, of.units)}),
+        by_part, *held])

@@ -35,7 +35,7 @@ def _plain(value: Any) -> Cell:
 def equipment(of: Source) -> Document:
     """The equipment schedule by area."""
     columns = (Column("tag", "Tag", width=0.9), Column("title", "Service", width=2.1),
-               Column("units", "Units", width=1.3), Column("duty", "Duty", "count", 0.5),
+               Column("units", "Units", width=1.4), Column("duty", "Duty", "count", 0.5),
                Column("standby", "Standby", "count", 0.5), Column("flow", "Flow of one", "flow", 0.8),
                Column("head", "Head", "head", 0.7), Column("motor", "Motor", "power", 0.7),
                Column("power", "Power", "power.electric", 0.7), Column("size", "Size", width=1.5),
@@ -121,7 +121,7 @@ def instruments(of: Source) -> Document:
     """Instruments with their ranges and set points."""
     sides = {"trip_low": "Low trip", "alarm_low": "Low alarm", "normal_low": "Normal from", "normal_high": "Normal to",
              "alarm_high": "High alarm", "trip_high": "High trip"}
-    columns = (Column("tag", "Tag", width=0.8), Column("title", "Instrument", width=1.7),
+    columns = (Column("tag", "Tag", width=1.05), Column("title", "Instrument", width=1.7),
                Column("count", "No.", "count", 0.4), Column("principle", "Principle", width=1.7),
                Column("range", "Range", width=1.5), *(Column(k, v, width=1) for k, v in sides.items()),
                Column("wetted", "Wetted", width=1.4), Column("priority", "Priority", width=0.7))
@@ -187,22 +187,19 @@ def processes(of: Source) -> Document:
 
 def controls(of: Source) -> Document:
     """Sequences of a train: steps, what is open and runs, what each waits for."""
-    columns = (Column("title", "Step", width=2), Column("feed", "Feed valve", width=0.7),
+    columns = (Column("number", "No.", width=0.4), Column("title", "Step", width=2.4),
+               Column("feed", "Feed valve", width=0.7),
                Column("dump", "Dump valve", width=0.7), Column("product", "Product valve", width=0.7),
                Column("concentrate", "Concentrate valve", width=0.8), Column("flush", "Flush valve", width=0.7),
                Column("feed_pump", "Feed pump", width=0.6), Column("hp_pump", "HP pump", width=0.6),
                Column("booster", "Booster", width=0.8), Column("flush_pump", "Flush pump", width=0.6),
                Column("dosing", "Dosing", width=0.7), Column("until", "Goes on when", width=1.6),
-               Column("least", "At least", "time.second", 0.7), Column("then", "Then", width=1),
-               Column("otherwise", "Otherwise", width=1))
-    steps = list(steps_of(of.sized.control.train))
-    titles = {str(s["key"]): str(s["title"]) for s in steps}
-    rows = rows_of(steps, columns)
-    waits = {row["title"]: row["goes_on"] for row in sequence_rows(of.sized, "train")}
-    for row in rows:
-        row["until"] = waits[str(row["title"])]
-        for k in ("then", "otherwise"):
-            row[k] = titles.get(str(row[k]), str(row[k]))
+               Column("least", "At least", width=0.7), Column("then", "Then", width=0.5),
+               Column("otherwise", "Otherwise", width=0.8))
+    rows = rows_of(steps_of(of.sized.control.train), columns)
+    for row, step in zip(rows, sequence_rows(of.sized, "train"), strict=True):
+        row |= {k: str(step[k]) for k in ("number", "then", "otherwise")}
+        row |= {"until": step["goes_on"], "least": _time(step["lasts"] or None)}
         if not of.has("booster"):
             row["booster"] = None
         if not of.has("flush_pump"):
@@ -210,7 +207,7 @@ def controls(of: Source) -> Document:
     blocks: list[Block] = [
         Heading("Sequence of a train"),
         Paragraph("One train, step by step. Interlocks act in every step; a trip waits for a person."),
-        Table("Sequence of a train", columns, rows, ("title",))]
+        Table("Sequence of a train", columns, rows, ("title",), "Then, otherwise: number of the step that follows.")]
     for name, title in of.sequences.items():
         blocks += [Heading(title), unit_sequence(of, name, title, True)]
     return Document("controls", "206", "Sequences", blocks, wide=True, group=_GROUP)

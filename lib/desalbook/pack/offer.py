@@ -39,8 +39,9 @@ def _titled(of: Source, id: str, basis: str = "") -> dict[str, Cell]:
 
 def basis(of: Source) -> Table:
     """Duty and design basis, as given or assumed."""
-    trail = {x: "given" if of.plant.design.stands(x) else "assumed" for x in _BASIS
-             if x in of.ids and _is_key(of, x)}
+    design = of.plant.design
+    trail = {x: "given" if design.stands(x) else "assumed" for x in _BASIS
+             if x in of.ids and _is_key(of, x) and (design.stands(x) or design.get(x) is not None)}
     rows = [_titled(of, id, trail.get(id, "calculated")) for id in _BASIS if id in of.ids]
     return Table("Duty and design basis", (Column("title", "Quantity", width=3), Column("value", "Value", width=1.6),
                                            Column("basis", "Given, assumed or calculated", width=2)), rows, ("title",))
@@ -236,7 +237,7 @@ def price(of: Source) -> Document:
                              "capital": Value(float(r["capital"]), "money", 3), "basis": r["basis"]})
         blocks += [Heading(title), Table(title, columns, rows, ("title",))]
     year: list[dict[str, Cell]] = [{"title": r["title"], "yearly": Value(float(r["yearly_cost"]), "money", 3),
-                                    "water": Value(float(r["water_cost"]), "money per volume", 3)}
+                                    "water": float(r["water_cost"])}
                                    for r in of.sized.cost.rows if r["group"] == "year" and float(r["yearly_cost"]) > 0]
     total: list[dict[str, Cell]] = [{"title": title, "sum": of.value(id, 3)} for title, id in (
         ("Equipment, ex works", "cost.equipment"), ("Direct cost", "cost.direct"),
@@ -245,7 +246,7 @@ def price(of: Source) -> Document:
                                      total, ("title",)),
                Heading("Cost of a year"), Table("Cost of a year", (
                    Column("title", "Part", width=3), Column("yearly", f"Of a year, {currency}", width=1),
-                   Column("water", f"Of net product, {currency}", width=1)), year, ("title",)),
+                   Column("water", f"Of net product, {currency}", "money per volume", 1)), year, ("title",)),
                Heading("Payment"), Points((
                    "Usual shares, to be agreed: 30 % with the order, 20 % with drawings and long-lead items, 40 % on "
                    "readiness for shipping, 10 % on commissioning.",

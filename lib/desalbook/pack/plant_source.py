@@ -146,13 +146,15 @@ class Source:
     def duration(self, id: str) -> str:
         """A time in whole units of the trade: ``72 h``, ``60 days``, ``20 weeks``, ``18 months``, ``2 years``."""
         time = self.inp.number(id)
-        if time.kind.name == "time":
-            return self.show(id)
+        return self.show(id) if time.kind.name == "time" else self.span(float(time))
+
+    def span(self, time: float, near: float = 1e-6) -> str:
+        """A time, s, in the largest of those units that it is whole in, as near as that."""
         for unit, of in (("year", 31557600.0), ("month", 31557600.0 / 12), ("week", 604800.0), ("day", 86400.0)):
-            n = float(time) / of
-            if n >= 1 and abs(n - round(n)) < 1e-6:
+            n = time / of
+            if round(n) >= 1 and abs(n - round(n)) < near:
                 return plural(round(n), unit)
-        return self.show(id)
+        return self.text(time, "time")
 
     def words(self, id: str) -> str:
         """A text of the design; empty where none is written."""

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from html import escape
 
 from desalbook.audit.page.sheets import PAPERS, Paper
 from desalbook.audit.page.style import css_text
 from desalbook.fine import fine
-from desalbook.pack.document import Block, Document, Drawn, Heading, Note, Paragraph, Points, Table
-from desalbook.units import unit_label
+from desalbook.pack.document import Block, Document, Drawn, Heading, Note, Paragraph, Points, Table, told, unit_of
 
 __all__ = ["STATUS", "Head", "body", "page", "screen_style"]
 
 HEAD = {True: 60.0, False: 80.0}
 """Room that title block and a paragraph take in landscape and in portrait, mm: the first drawing stands below them."""
 _POINT, _DIGIT = "\N{PUNCTUATION SPACE}", "\N{FIGURE SPACE}"
+_TAG = re.compile(r"(?<![\w/-])(?:\d-)?[A-Z]{1,4}-[A-Z]{0,4}\d{3}[A-Z]*(?:[/-]\d+)?(?![\w-])")
 STATUS = {"review": "For review", "reviewed": "Reviewed"}
 
 
@@ -59,19 +60,21 @@ def body(document: Document, units: str) -> str:
 
 
 def _words(text: str) -> str:
-    return fine(escape(text))
+    """Text that breaks neither within a tag nor within a number."""
+    return _TAG.sub(r'<span class="t">\g<0></span>', fine(escape(text)).replace("\N{THIN SPACE}", "\u202f"))
 
 
 def _block(block: Block, units: str) -> str:
     if isinstance(block, Paragraph):
-        return f"<p>{_words(block.text)}</p>"
+        return f"<p>{_words(told(block.text, units))}</p>"
     if isinstance(block, Points):
         tag = "ol" if block.numbered else "ul"
-        return f"<{tag}>{''.join(f'<li>{_words(x)}</li>' for x in block.items)}</{tag}>"
+        return f"<{tag}>{''.join(f'<li>{_words(told(x, units))}</li>' for x in block.items)}</{tag}>"
     if isinstance(block, Note):
-        return f'<p class="safety"><b>Safety note.</b> {_words(block.text)}</p>'
+        return f'<p class="safety"><b>Safety note.</b> {_words(told(block.text, units))}</p>'
     if isinstance(block, Drawn):
-        return (f'<figure><div class="drawing">{block.svg[units]}</div>'
+        kind = ' class="half"' if block.half else ""
+        return (f'<figure{kind}><div class="drawing">{block.svg[units]}</div>'
                 f"<figcaption>{_words(block.title)}</figcaption></figure>")
     raise TypeError(type(block).__name__)
 
@@ -109,12 +112,12 @@ def _table(table: Table, units: str, titled: bool) -> str:
             row[n] = text
     whole = sum(table.columns[n].width for n in used)
     cols = "".join(f'<col style="width:{100 * table.columns[n].width / whole:.2f}%">' for n in used)
-    heads = [(c.head, unit_label(c.kind, units, True) if c.kind else "") for c in table.columns]
+    heads = [(c.head, unit_of(c.kind, units)) for c in table.columns]
     head = "".join(f"<th{' class=n' if n in right else ''}>{_words(heads[n][0])}"
                    f"{f'<br><small>{_words(heads[n][1])}</small>' if heads[n][1] else ''}</th>" for n in used)
     rows = "\n".join("<tr>" + "".join(f"<td{' class=n' if n in right else ''}>{_words(row[n])}</td>" for n in used)
                      + "</tr>" for row in cells)
-    note = f'<p class="quiet">{_words(table.note)}</p>' if table.note else ""
+    note = f'<p class="quiet">{_words(told(table.note, units))}</p>' if table.note else ""
     caption = f"<caption>{_words(table.title)}</caption>" if titled else ""
     return (f"<table>{caption}<colgroup>{cols}</colgroup><thead><tr>{head}</tr></thead>"
             f"<tbody>\n{rows}\n</tbody></table>{note}")
@@ -171,12 +174,14 @@ def _style(sheet: Paper, document: Document, head: Head) -> str:
     corner = "font: 8pt sans-serif; color: #59636e;"
     at = f"{document.number} {document.title}"
     rev = f"Revision {head.revision}, {head.date or 'not dated'}, {head.status.lower()}"
+    text = 235 if document.wide else 180
     return (f"@page {{ size: {size}; margin: {top:g}mm {right:g}mm {bottom:g}mm {left:g}mm;\n"
             f"  @top-left {{ content: {css_text(head.project[:60])}; {corner} }}\n"
             f"  @top-right {{ content: {css_text(at)}; {corner} }}\n"
             f"  @bottom-left {{ content: {css_text(f'{rev}; design {head.hash[:16]}')}; {corner} }}\n"
             f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {corner} }} }}\n'
-            f":root {{ --wide: {wide:g}mm; --high: {high:g}mm; }}\n{_CSS}")
+            f":root {{ --wide: {wide:g}mm; --high: {high:g}mm; --full: {high + HEAD[document.wide] - 12:g}mm; "
+            f"--text: {text}mm; --columns: {2 if document.wide else 1}; }}\n{_CSS}")
 
 
 _CSS = """
@@ -188,13 +193,16 @@ header { border-bottom: 1.2pt solid var(--ink); margin-bottom: 4mm; padding-bott
 h1 { font-size: 16pt; line-height: 1.2; margin: 0 0 2mm; }
 h2 { font-size: 12pt; margin: 5mm 0 1.5mm; break-after: avoid; }
 h3 { font-size: 10pt; margin: 3.5mm 0 1mm; break-after: avoid; }
-p { margin: 0 0 2mm; max-width: 180mm; } ul, ol { margin: 0 0 2.5mm; padding-left: 5mm; max-width: 180mm; }
+p { margin: 0 0 2mm; max-width: var(--text); }
+ul, ol { margin: 0 0 2.5mm; padding-left: 5mm; max-width: var(--text); columns: var(--columns); column-gap: 8mm; }
+ul:has(li:only-child), ol:has(li:only-child) { columns: 1; }
 li { margin: .4mm 0; }
-.title { display: grid; grid-template-columns: 2fr 2fr 1fr 1fr; gap: 0 5mm; margin: 0; }
+.title { display: grid; grid-template-columns: 2fr 2fr 1.6fr .8fr; gap: 0 5mm; margin: 0; }
 .title div { border-bottom: .5pt solid var(--line); padding: .8mm 0 .3mm; }
 .title dt { font-size: 7.4pt; color: var(--quiet); line-height: 1.2; } .title dd { margin: 0; }
 .hash { font-size: 7.4pt; color: var(--quiet); margin: 1.2mm 0 0; max-width: none; }
-.quiet { color: var(--quiet); font-size: 8.2pt; }
+.quiet { color: var(--quiet); font-size: 8.2pt; } table + .quiet { break-before: avoid; }
+h2 + p, h3 + p { break-after: avoid; }
 .safety { border-left: 2pt solid #a6123f; padding-left: 2mm; break-inside: avoid; }
 table { border-collapse: collapse; width: 100%; margin: 1mm 0 1.5mm; font-size: 8pt;
   line-height: 1.28; font-variant-numeric: tabular-nums; }
@@ -207,9 +215,12 @@ td { vertical-align: top; border-bottom: .4pt solid #e0e4e8; }
 th, td { padding: .5mm 2.6mm .5mm 0; overflow-wrap: normal; } td.n, th.n { text-align: right; }
 th:last-child, td:last-child { padding-right: 0; }
 tr { break-inside: avoid; }
-thead { break-after: avoid; } tbody tr:nth-child(-n+2) { break-before: avoid; }
+thead { break-after: avoid; } tbody tr:nth-child(-n+2), tbody tr:nth-last-child(-n+2) { break-before: avoid; }
 figure { margin: 1mm 0 3mm; break-inside: avoid; } figcaption { font-size: 8.2pt; color: var(--quiet); }
 .drawing svg { width: 100%; height: auto; max-height: var(--high); }
+figure ~ figure .drawing svg { max-height: var(--full); }
+figure.half .drawing svg, figure ~ figure.half .drawing svg { max-height: calc((var(--full) - 22mm) / 2); }
+.t { white-space: nowrap; }
 a { color: inherit; }
 @media screen { body { padding: 8mm 6mm; max-width: calc(var(--wide) + 12mm); } }
 @media screen and (max-width: 40rem) { .title { grid-template-columns: 1fr 1fr; } main { overflow-x: auto; } }

@@ -186,7 +186,7 @@ _GROUPS = {"start-up": "Start-up spares", "consumable": "Consumables", "two year
 
 def spares(of: Source) -> Document:
     """Spares and consumables for the stated time."""
-    columns = (Column("group", "Class", width=1), Column("tag", "Tag", width=0.9), Column("of", "Of", width=2),
+    columns = (Column("group", "Class", width=0.9), Column("tag", "Tag", width=1.3), Column("of", "Of", width=2),
                Column("item", "Item", width=2.2), Column("installed", "Installed", "count", 0.8),
                Column("number", "For the time", "count", 0.8), Column("why", "Counted by", width=2.4))
     rows = spares_rows(of)

@@ -320,7 +320,8 @@ def _filter_vessel(v: _Values) -> None:
         v.put("backwash_flow", wash.flow)
     depth = v.sized.pretreated.bed.media.depth if hasattr(v.sized.pretreated, "bed") else None
     if isinstance(depth, Column):
-        v.text("bed", "; ".join(f"{k.replace('-', ' ')} {show(d, 'length')}" for k, d in depth.items()), depth.id)
+        layers = (f"{k.replace('-', ' ')} {show(d, 'length', trim=True)}" for k, d in depth.items())
+        v.text("bed", "; ".join(layers), depth.id)
 
 
 def _housing(v: _Values) -> None:

@@ -39,6 +39,7 @@ from desalbook.plant.weights import Weighed, element_stem
 from desalbook.tables import table
 from desalbook.trail import Column, Figure, assumed, checked, constant, current, note, picked, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.units import show
 
 __all__ = ["CLEARANCE", "Piece", "Skid", "containers", "skids"]
 
@@ -437,7 +438,7 @@ def _lift(inp: Inputs, skid: Skid, at: str, sides: Mapping[str, Figure], masses:
                              clearance=container.clearance[side], title=f"{side.capitalize()} that sticks out")
            for side in ("length", "width", "height")}
     over = {side: float(x) for side, x in out.items() if float(x) > 0}
-    words = ", ".join(f"{side} by {x.show()}" for side, x in out.items() if side in over)
+    words = ", ".join(f"{side} by {show(x, 'length.small', digits=2)}" for side, x in over.items())
     note(f"{at}.fit", title=f"{skid.tag} in the container", verdict="review" if over else "passes",
          why=f"sticks out of a {container.row.title.lower()}: {words}" if over else
          f"goes through the door of a {container.row.title.lower()} with its clearance",
