@@ -30,6 +30,20 @@ def test_two_pages_to_sign(pages):
     assert second.count("<tr") > 11 and "href" not in pages["summary"]  # nothing to go to
 
 
+@pytest.mark.parametrize("name", ["harbour-town.toml", "beach-well.toml"])
+def test_what_is_signed_lists_all_that_does_not_pass_and_no_zero_of_an_absent_step(name):
+    from desalbook.drawings.water_line.plant import picture
+
+    plant = shared.sized(name)
+    plant = shared.plant(shared.demo(name)) if not hasattr(plant, "record") else plant
+    html = page(plant.record, depth="summary", picture=picture(plant, width=880))
+    failed = {x.title for x in plant.verdicts.values() if x.more["verdict"] != "passes"}
+    assert len(failed) > 5 and not {title for title in failed if title not in html}
+    assert "more at review depth" not in html
+    absent = name == "beach-well.toml"
+    assert ("Filters per train" in html) is ("Filtration rate" in html) is not absent
+
+
 def test_a_review_fits_sixty_pages_and_lists_where_each_part_begins(pages):
     cuts = sheets(pages["review"])
     assert 20 < len(cuts) <= 60

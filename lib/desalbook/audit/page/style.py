@@ -67,6 +67,7 @@ code { font: .85em "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; }
 .sign dd { margin: 0; overflow-wrap: anywhere; }
 .caution-line { border-left: 2pt solid var(--ink); padding-left: 2mm; margin: 1.5mm 0 2.5mm; font-size: 8.2pt; }
 .picture { margin: 0 0 3mm; } .picture svg { width: 100%; height: auto; max-width: 100%; }
+.picture .rest, .picture .told { display: none; }
 .step, .check { margin: 1.8mm 0; }
 .step:target, tr:target, .check:target { background: #fff6cf; }
 .head { display: flex; flex-wrap: wrap; gap: 0 4mm; align-items: baseline; justify-content: space-between; }

@@ -16,7 +16,7 @@ from desalbook.trail.systems import sentence
 from desalbook.trail.words import verdict_words, with_titles
 from desalbook.units import in_units, show
 
-__all__ = ["case_of", "guarantees", "sections", "short", "verdict_cell"]
+__all__ = ["case_of", "guarantees", "sections", "short", "there", "verdict_cell"]
 
 DUTY = ("duty.train_product_flow", "duty.trains", "duty.product_flow", "duty.availability", "duty.plant_recovery",
         "duty.raw_flow", "water.source", "water.tds", "water.temperature_cold", "water.temperature_design",
@@ -45,10 +45,10 @@ def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float], pi
     first = [head, *duty, *_fitting(guarantees(record, w, wide), high - head.high - sum(t.high + 3.0 for t in duty))]
     drawn = [_picture(picture, wide)] if picture else []
     values = _values(record, w, wide)
-    left = high - sum(b.high + 3.0 for b in (*drawn, *values))
+    left = high - sum(b.high + 3.0 for b in (*drawn, *values)) - 9.0
+    failed = _fitting(_fails(record, w, wide, left), left)
     return [Section("summary", "", first),
-            Section("results", "", [*drawn, *values, *_fitting(_fails(record, w, wide), left - 9.0), _counted(record)],
-                    fresh=True)]
+            Section("results", "", [*drawn, *values, *failed, _counted(record)], fresh=True)]
 
 
 def _fitting(tables: list[Table], high: float) -> list[Block | Table]:
@@ -98,10 +98,10 @@ def _head(record: Mapping[str, Any], wide: float) -> Block:
 
 def _duty(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
     """The duty as two columns of facts."""
-    facts = [(escape(w.lines[i]["title"]), w.words(w.lines[i])) for i in DUTY if i in w.lines]
+    facts = [(escape(w.lines[i]["title"]), w.words(w.lines[i])) for i in DUTY if there(i, w.lines)]
     half = -(-len(facts) // 2)
     rows = [(*facts[n], *(facts[n + half] if n + half < len(facts) else ("", ""))) for n in range(half)]
-    return [grid(("Duty", "", "", ""), (54, 31, 40, 45), rows, room=wide, numbers=(1, 3))] if rows else []
+    return [grid(("Duty", "", "", ""), (49, 28, 47, 52), rows, room=wide, numbers=(1, 3))] if rows else []
 
 
 def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool = False) -> list[Table]:
@@ -111,7 +111,7 @@ def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool
         line = w.lines.get(g["id"]) or w.lines.get(g["expected_id"])
         if line is None:
             continue
-        expected, wanted = (_whole(show(g[k], line["kind"], w.units, pretty=True, trim=True))
+        expected, wanted = (_whole(show(g[k], line["kind"], w.units, pretty=True, digits=4, trim=True))
                             for k in ("expected", "guaranteed"))
         bound = f"{'max' if g['sense'] == '≤' else 'min'}\N{NO-BREAK SPACE}{wanted}"
         title = w.to(g["id"], escape(g["title"]))
@@ -126,7 +126,7 @@ def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool
     if measured:
         return [grid(("Value", "Expected", "Margin", "Guaranteed", "Governing case", "Measured by (standard)"),
                      (44, 24, 15, 28, 28, 46), rows, room=wide, numbers=(1, 2, 3), size=7.2)]
-    return [grid(("Guaranteed and expected values", "Expected", "Guaranteed", "Holds for"), (66, 29, 35, 45), rows,
+    return [grid(("Guaranteed and expected values", "Expected", "Guaranteed", "Holds for"), (66, 33, 42, 34), rows,
                  room=wide, numbers=(1, 2), size=7.6)]
 
 
@@ -135,11 +135,24 @@ def _whole(said: str) -> str:
     return escape(said).replace(" ", "\N{NO-BREAK SPACE}")
 
 
+def there(id: str, lines: Mapping[str, Any]) -> bool:
+    """Whether a plant has a value; that of an absent step is no zero but none.
+
+    Parameters
+    ----------
+    id : str
+    lines : mapping
+        Lines of the record by id.
+    """
+    present = lines.get(f"{id.partition('.')[0]}.present")
+    return id in lines and (present is None or present["value"] != "no")
+
+
 def _picture(picture: str, wide: float) -> Block:
     """The water line across the page."""
     box = re.search(r'viewBox="\S+ \S+ (\S+) (\S+)"', picture)
     high = wide * float(box[2]) / float(box[1]) if box else 70.0
-    return Block(f'<figure class="picture desalbook db-paper">{picture}</figure>', high + 8.0)
+    return Block(f'<figure class="picture desalbook db-paper">{picture}</figure>', high + 3.0)
 
 
 def case_of(line: Mapping[str, Any]) -> str:
@@ -162,14 +175,14 @@ def _values(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
             if id not in judged or x["more"]["margin"] < judged[id]["more"]["margin"]:
                 judged[id] = x
     rows = []
-    for id in [i for i in VALUES if i in w.lines][:10]:
+    for id in [i for i in VALUES if there(i, w.lines)][:10]:
         x, check = w.lines[id], judged.get(id)
         limit = "" if check is None else _whole(("max " if check["more"]["sense"] == "<=" else "min ")
                                                 + shown(check["more"]["limit"], check["kind"], w.units, record))
-        rows.append((w.named(id), _whole(shown(x["value"], x["kind"], w.units, record)), case_of(x), limit,
-                     "" if check is None else verdict_cell(check)))
-    return [grid(("Ten values that matter", "", "Case", "Limit", "Check"), (50, 25, 30, 30, 40), rows, room=wide,
-                 numbers=(1, 3), size=7.8)] if rows else []
+        rows.append((w.named(id), _whole(shown(x["value"], x["kind"], w.units, record)),
+                     case_of(x).removesuffix(", governs"), limit, "" if check is None else verdict_cell(check)))
+    return [grid(("Ten values that matter", "", "Governing case", "Limit", "Check"), (51, 26, 25, 31, 42), rows,
+                 room=wide, numbers=(1, 3), size=7.8)] if rows else []
 
 
 def verdict_cell(check: Mapping[str, Any]) -> str:
@@ -179,22 +192,37 @@ def verdict_cell(check: Mapping[str, Any]) -> str:
     return f'<span class="verdict v-{m["verdict"]}">{VERDICTS[m["verdict"]][1]} {escape(said)}</span>'
 
 
-def _fails(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
-    """What does not pass, the gravest first."""
+def _fails(record: Mapping[str, Any], w: Writer, wide: float, room: float) -> list[Table]:
+    """What does not pass, the gravest first; with what to do as far as all then still have a line of their own."""
     checks = [x for x in record["lines"] if x["sort"] == "checked"]
     some = sorted((x for x in checks if x["more"]["verdict"] != "passes"),
                   key=lambda x: (_RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
-    rows = []
-    for x in some:
-        m = x["more"]
-        at = f" ({case_of(x)})" if x["corner"] else ""
-        sense = "max" if m.get("sense") == "<=" else "min"
-        found = (f"{w.value(x)}, {sense} {escape(shown(m['limit'], x['kind'], w.units, record))}" if "sense" in m
-                 else escape(in_units(m.get("why", ""), w.units)))
+    if not some:
+        return []
+    whole, brief = (grid(("What does not pass", "Check", "Found; what to do"), (52, 42, 81),
+                         [_fail(record, w, x, at_length) for x in some], room=wide, size=7.4)
+                    for at_length in (True, False))
+    shorter = sum(high for _, high in brief.rows)
+    rows = list(brief.rows)
+    for n, (full, short_one) in enumerate(zip(whole.rows, brief.rows, strict=True)):
+        shorter += full[1] - short_one[1]
+        if brief.head_high + shorter > room:
+            break
+        rows[n] = full
+    return [brief._replace(rows=rows)]
+
+
+def _fail(record: Mapping[str, Any], w: Writer, x: Mapping[str, Any], at_length: bool) -> tuple[str, str, str]:
+    """Title, verdict and finding of a check; at length, what to do as well."""
+    m = x["more"]
+    at = f" ({case_of(x)})" if x["corner"] else ""
+    sense = "max" if m.get("sense") == "<=" else "min"
+    found = f"{w.value(x)}, {sense} {escape(shown(m['limit'], x['kind'], w.units, record))}" if "sense" in m else ""
+    if at_length:
+        found = found or escape(in_units(m.get("why", ""), w.units))
         do = escape(sentence(with_titles(in_units(m.get("do", ""), w.units), w.title))).rstrip(".")
-        rows.append((f"{escape(x['title'])}{at}", verdict_cell(x), f"{found}. {do}." if do else found))
-    return [grid(("What does not pass", "Check", "Found; what to do"), (52, 36, 87), rows, room=wide,
-                 size=7.4)] if rows else []
+        found = f"{found}. {do}." if do else found
+    return f"{escape(x['title'])}{at}", verdict_cell(x), found
 
 
 def _counted(record: Mapping[str, Any]) -> Block:

@@ -7,7 +7,7 @@ from typing import Any
 
 from desalbook.audit.doubt import GROUPS, closures, doubt
 from desalbook.audit.page.shown import display, label, shown, si_unit
-from desalbook.audit.page.summary import VALUES, case_of
+from desalbook.audit.page.summary import VALUES, case_of, there
 from desalbook.audit.workbook.formulas import (
     CURVES,
     FOLLOWED,
@@ -302,7 +302,7 @@ class Sheets:
                 judged[id] = n, x
         for column, head in enumerate(("Values that matter", "Value", "Unit", "Case", "Limit", "Verdict")):
             text(page, at, column, head, self.style.over if column in (1, 4) else self.style.bold)
-        for id in [i for i in VALUES if i in self.places.lines][:10]:
+        for id in [i for i in VALUES if there(i, self.places.lines)][:10]:
             at += 1
             x = self.places.lines[id]
             sheet, row, _ = self.places.at[id]
