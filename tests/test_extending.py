@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
-import openpyxl
 import pytest
 
 import desalbook as db
@@ -44,6 +43,7 @@ from desalbook.tables import table
 from desalbook.trail import Figure, assumed, checked, relation, values
 from desalbook.units import Flux, M, PerS
 from desalbook.water.species import add_reactant, remove_reactant
+from tests.outside.office import values as cells_by_sheet
 from tests.rate_si import rate_si
 
 ID = "energy_recovery"
@@ -106,6 +106,11 @@ def row(name: str, text: Mapping[str, str]) -> Iterator[None]:
         table(name).remove(text["key"])
 
 
+def cells_of(path) -> list:
+    """What stands in the cells of a workbook."""
+    return [cell for rows in cells_by_sheet(path).values() for row in rows for cell in row]
+
+
 @pytest.fixture(scope="module")
 def toy_device():
     with row("energy_recovery", DEVICE_ROW), row("machine_costs", COST_ROW), registered(ScrewExpander()):
@@ -166,7 +171,7 @@ def test_a_device_is_rated_at_its_corners(plant):
 def test_a_device_stands_in_the_workbook(plant, tmp_path):
     path = tmp_path / "toy.xlsx"
     plant.trail.workbook(path)
-    texts = {str(c.value) for sheet in openpyxl.load_workbook(path) for line in sheet.iter_rows() for c in line}
+    texts = {str(x) for x in cells_of(path)}
     assert any("screw-expander" in x or "Screw expander" in x for x in texts)
     assert any("energy_recovery.loss_expander" in x for x in texts)
 
@@ -267,8 +272,7 @@ def test_a_medium_moves_the_picture_of_the_bed(clay):
 def test_a_medium_stands_in_the_workbook(clay, tmp_path):
     path = tmp_path / "clay.xlsx"
     clay.trail.workbook(path)
-    cells = [c.value for sheet in openpyxl.load_workbook(path, data_only=True) for line in sheet.iter_rows()
-             for c in line]
+    cells = cells_of(path)
     assert any("expanded-clay" in str(x) or "Expanded clay" in str(x) for x in cells)
     assert any(isinstance(x, (int, float)) and abs(x - 1480.0) < 1e-9 for x in cells)
 
@@ -367,7 +371,7 @@ def test_an_acid_draws_power_and_stands_on_both_pictures(acidified):
 def test_an_acid_stands_in_the_workbook(acidified, tmp_path):
     path = tmp_path / "acid.xlsx"
     acidified.trail.workbook(path)
-    texts = {str(c.value) for sheet in openpyxl.load_workbook(path) for line in sheet.iter_rows() for c in line}
+    texts = {str(x) for x in cells_of(path)}
     assert any("hydrobromic acid" in x for x in texts) and any("acid.molar_mass" in x for x in texts)
 
 
@@ -424,8 +428,7 @@ def test_a_relation_stands_in_record_table_page_and_workbook(extended, tmp_path)
     assert recompute(record).holds and not derived(record)
     page = extended.trail.page(tmp_path / "page.html").read_text(encoding="utf-8")
     assert "Specific flux tried" in page and "Toy within its limit" in page
-    book = openpyxl.load_workbook(extended.trail.workbook(tmp_path / "toy.xlsx"), data_only=True)
-    assert any(c.value == "toy.specific_flux" for sheet in book for row in sheet.iter_rows() for c in row)
+    assert "toy.specific_flux" in cells_of(extended.trail.workbook(tmp_path / "toy.xlsx"))
 
 
 def test_a_relation_runs_without_a_record_and_over_cases():

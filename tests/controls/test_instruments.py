@@ -164,7 +164,7 @@ def test_order_over_random_plants():
     sized = 0
     for seed in range(of_draws(500)):
         try:
-            plant = size(feasible(seed))
+            plant = size(feasible(seed), recording=False)
         except Infeasible:
             continue
         sized += 1
