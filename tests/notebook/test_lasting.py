@@ -159,5 +159,10 @@ def test_the_panel_offers_a_draft(harbour):
     left_by_another(file, api.read(file).text)
     panel.refresh()
     name = panel.session.left()[0].path.name
+    assert "changed after it" not in panel.head.html
+    later = file.stat().st_mtime + 3600
+    os.utime(file, (later, later))  # by another program, say
+    panel.refresh()
+    assert "The file was changed after it" in panel.head.html
     panel.head.ask({"draft": name, "restore": False})
     assert "Discard it" not in panel.head.html and panel.session.design.text == text

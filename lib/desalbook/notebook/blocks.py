@@ -138,6 +138,7 @@ font-size:90%;background:var(--jp-layout-color1,#fff);border:1px solid var(--db-
 :is(.db-tip,.db-ring)[hidden]{display:none}
 /* beside JupyterLab's list of files there are some 850 px: still two columns, each closer */
 @container (max-width:1000px){
+.db-top .db-told{max-width:100%}
 .db-panel .db-columns{grid-template-columns:minmax(0,10fr) minmax(0,11fr);column-gap:20px}
 .db-columns .db-row{grid-template-columns:minmax(7em,1fr) minmax(6.5em,8.8em) minmax(3em,3.6em) 4.5em 1.6em;
 gap:.1em .35em}

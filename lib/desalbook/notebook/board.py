@@ -460,7 +460,7 @@ class Panel(w.VBox):
                       '<button type="button" data-ask="{&quot;reload&quot;:true}">Read it again</button> '
                       "(what stands here is then one undo away), or save under another name.</div>")
         done = f'<div role="status">✓ {escape(session.done)}</div>' if session.done and not said else ""
-        done += "".join(_offered(d) for d in session.left())
+        done += "".join(_offered(d, session.path) for d in session.left())
         revision = session.plant.project.get("revision", "") if session.plant is not None else ""
         self.head.html = (
             f'<div class="desalbook"><b>{escape(name)}</b> <span class="quiet">'
@@ -517,11 +517,12 @@ class Panel(w.VBox):
                          else ask_why(plant, self.shown))
 
 
-def _offered(draft: Draft) -> str:
+def _offered(draft: Draft, file: Path | None) -> str:
     """A line that offers a draft."""
     ask, no = (escape(json.dumps({"draft": draft.path.name, "restore": yes}), quote=True) for yes in (True, False))
+    late = " The file was changed after it: compare them before you save." if draft.older(file) else ""
     return (f'<div role="status">A draft of {escape(draft.time[:16].replace("T", " "))} UTC holds changes of this file '
-            f'that were not saved. <button type="button" data-ask="{ask}">Restore the draft</button> '
+            f'that were not saved.{late} <button type="button" data-ask="{ask}">Restore the draft</button> '
             f'<button type="button" data-ask="{no}">Discard it</button></div>')
 
 

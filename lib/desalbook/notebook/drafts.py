@@ -41,6 +41,13 @@ class Draft:
     text: str
     time: str
 
+    def older(self, file: Path | None) -> bool:
+        """Whether the file was changed after it: what was changed there would be undone by it."""
+        try:
+            return file is not None and file.stat().st_mtime > dt.datetime.fromisoformat(self.time).timestamp() + 1.0
+        except (OSError, ValueError):
+            return False
+
     def discard(self) -> None:
         """Take it away."""
         with contextlib.suppress(OSError):
