@@ -163,12 +163,16 @@ def test_what_a_reader_is_asked_to_try_is_so():
     import desalbook as db
     from tests.every import every
 
+    @lru_cache(maxsize=None)
+    def sized(keys: tuple) -> object:
+        return db.size(db.read(ROOT / "data-demo" / "harbour-town.toml").with_values(dict(keys)))
+
     def tried(case: tuple) -> None:
         name, keys, id, words, check = case
         (text,) = [t for c in cells(ROOT / "notebooks" / f"{name}.ipynb", "markdown")
                    if (t := "".join(c["source"])).startswith("## Try")]
         assert words in text
-        plant = db.size(db.read(ROOT / "data-demo" / "harbour-town.toml").with_values(keys))
+        plant = sized(tuple(keys.items()))
         rows = {r["id"]: r for r in plant.judged()}
         if id:
             digits = len(words.split()[0].partition(".")[2])

@@ -31,6 +31,7 @@ _STYLE = """<style>
 .db-calc h3, .db-calc h4 { margin: 0.5em 0 0.2em; font-size: 1em; font-weight: 600; }
 .db-calc h3 { font-size: 1.15em; margin-top: 1.2em; }
 .db-calc .quiet, .db-calc .source, .db-calc .from { opacity: 0.75; margin: 0.1em 0; }
+.db-calc :is(.quiet, .source, .from) :is(.quiet, .source, .from) { opacity: 1; }
 .db-calc .step { margin: 0.6em 0; }
 .db-calc .wide { overflow-x: auto; overflow-y: hidden; padding: 0.3em 0; }
 .db-calc summary { cursor: pointer; margin: 0.3em 0; }

@@ -7,7 +7,7 @@ from typing import Any
 
 from tests.outside import lab
 
-OURS = ".db-panel, .db-desk"
+OURS = ".db-panel, .db-desk, .db-calc"
 _SERIOUS = {"serious", "critical"}
 DARK = "window.jupyterapp.commands.execute('apputils:change-theme', {theme: 'JupyterLab Dark'})"
 LIGHT = DARK.replace("Dark", "Light")

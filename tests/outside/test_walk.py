@@ -119,6 +119,21 @@ def test_the_exercises(opened):
     book.quiet()
 
 
+def test_the_calculations(opened):
+    book = opened("11-calculations")
+    page = book.page
+    page.locator(".db-calc", has_text="Outfall").first.wait_for()
+    # all are made by one function: three say what all would
+    page.evaluate("() => { for (const e of [...document.querySelectorAll('.db-calc')].slice(3)) e.remove(); }")
+    for words in page.locator(".db-calc summary", has_text="Equations").all():
+        words.click()
+    page.locator(".db-calc math").first.wait_for()
+    assert not (found := looks.in_both_themes(page)), found[:5]
+    assert not (found := looks.nameless(page)), found[:5]
+    assert not (found := looks.too_wide(page, 900)), found[:5]
+    book.quiet()
+
+
 def test_a_class(opened):
     """Handed out, answered, read: two desks on one folder, and a solution that opens only when it is released."""
     from desalbook.notebook.exercises import BOOK

@@ -27,6 +27,7 @@ _WIDE = {"description_width": "initial"}
 _STYLE = """
 .db-class table{border-collapse:collapse;font-variant-numeric:tabular-nums}
 .db-class :is(td,th){text-align:left;padding:.15em .8em .15em 0;vertical-align:top;font-weight:normal}
+.db-class td.n{white-space:nowrap}
 .db-class th{color:var(--db-quiet)}
 .db-class .wide{overflow-x:auto}
 """
@@ -66,7 +67,7 @@ class Trainer(w.VBox):
         self.exercises = w.SelectMultiple(
             description="Exercises", style=_WIDE, rows=12, layout=w.Layout(width="min(480px, 96%)"),
             options=[(f"{n}. {e.title} (level {e.level})", k) for n, (k, e) in enumerate(BOOK.items(), 1)])
-        self.part = w.Dropdown(description="Exercises of", style=_WIDE, layout=w.Layout(width="280px"),
+        self.part = w.Dropdown(description="Notebook", style=_WIDE, layout=w.Layout(width="280px"),
                                options=[("your own choice", ""), *((name, name) for name in SETS)])
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="120px"))
@@ -209,7 +210,7 @@ def _table(one: classes.HandOut, frame: Any) -> str:
     for r in frame.to_dict("records"):
         rows.setdefault(r["student"], []).append(r)
     head = "".join(f"<th scope='col'>{escape(BOOK[k].title)}</th>" for k in one.exercises)
-    body = "".join(f"<tr><td>{escape(name)}</td><td>{sum(r['state'] == 'right' for r in some)} of {len(some)}</td>"
+    body = "".join(f"<tr><td>{escape(name)}</td><td class=n>{sum(r['state'] == 'right' for r in some)} of {len(some)}</td>"
                    f"{''.join(map(cell, some))}</tr>" for name, some in rows.items())
     lines = []
     for s in classes.summary(frame):
