@@ -5,7 +5,7 @@ from __future__ import annotations
 import ast
 import json
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 import pytest
@@ -163,7 +163,7 @@ def test_what_a_reader_is_asked_to_try_is_so():
     import desalbook as db
     from tests.every import every
 
-    @lru_cache(maxsize=None)
+    @cache
     def sized(keys: tuple) -> object:
         return db.size(db.read(ROOT / "data-demo" / "harbour-town.toml").with_values(dict(keys)))
 

@@ -210,7 +210,8 @@ def _table(one: classes.HandOut, frame: Any) -> str:
     for r in frame.to_dict("records"):
         rows.setdefault(r["student"], []).append(r)
     head = "".join(f"<th scope='col'>{escape(BOOK[k].title)}</th>" for k in one.exercises)
-    body = "".join(f"<tr><td>{escape(name)}</td><td class=n>{sum(r['state'] == 'right' for r in some)} of {len(some)}</td>"
+    body = "".join(f"<tr><td>{escape(name)}</td>"
+                   f"<td class=n>{sum(r['state'] == 'right' for r in some)} of {len(some)}</td>"
                    f"{''.join(map(cell, some))}</tr>" for name, some in rows.items())
     lines = []
     for s in classes.summary(frame):
