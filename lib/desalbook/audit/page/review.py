@@ -156,7 +156,7 @@ def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block 
                  (17, 42, 13, 19, 18, 22, 19, 20, 19, 22, 21), does, room=wide, size=7.0,
                  numbers=(3, 5, 6, 7, 8, 9, 10), caption="Duty, and who supplies it"),
             grid(("Tag", "Item", "Size", *(t for _, t, _ in STEEL), "Class", "Material", "Chapter"),
-                 (18, 39, 33, 29, 24, 26, 31, 45, 25), has, room=wide, size=6.8, numbers=range(3, 6),
+                 (18, 38, 31, 28, 24, 26, 31, 43, 31), has, room=wide, size=6.8, numbers=range(3, 6),
                  caption="Size, mass of one, class, material, and the chapter that sizes it")]
 
 
