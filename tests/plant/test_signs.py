@@ -109,3 +109,16 @@ def test_a_permeate_warm_enough_needs_no_heater(demo, warm):
     if float(ledger["cip.temperature_rise"]) <= 0:
         assert ledger["cip.heater_power"] == ledger["cip.warm_up_time"] == 0.0 and "cip.heater_none" in ledger
     assert ledger["energy.consumer[cip_pump].year"] > 0 and not negative(ledger)
+
+
+def test_what_is_fed_stronger_than_it_is_bought_takes_no_water(demo):
+    """The make-down had negative dilution water; the check of the fed strength reports it."""
+    ledger = shared.sized(demo.with_value("chlorination.fed_strength", "11 % w/w")).ledger
+    assert ledger["chlorination.dilution_water"] == 0.0 and not negative(ledger)
+    assert ledger.lines["chlorination.fed_strength.check"].more["verdict"] == "fails"
+
+
+def test_a_cip_that_takes_longer_than_the_year_is_refused_by_name(demo):
+    with pytest.raises(Infeasible, match="CIP pump") as caught:
+        shared.sized(demo.with_values({"energy.cleanings": "60", "energy.batches": "3", "cip.vessels_at_once": "1"}))
+    assert caught.value.where == "energy.cleanings" and "cip.vessels_at_once" in str(caught.value)

@@ -12,6 +12,7 @@ from desalbook.trail import (
     Figure,
     assumed,
     checked,
+    maximum,
     relation,
 )
 from desalbook.trail.inputs import Inputs
@@ -121,9 +122,10 @@ def make_down_water(
 ) -> KgPerS:
     """Dilution water of a make-down, as a mass flow.
 
-    What is fed less what is bought; for antiscalant and polymer, softened or permeate water is needed.
+    What is fed less what is bought, and none where it should be fed stronger than it is bought, which a check reports;
+    for antiscalant and polymer, softened or permeate water is needed.
     """
-    return dosing_flow * solution_density - neat_flow * neat_density
+    return maximum(dosing_flow * solution_density - neat_flow * neat_density, 0)
 
 
 _RATE = {

@@ -15,6 +15,7 @@ from desalbook.plant.array import CORNERS
 from desalbook.plant.operations import UnitOperations, decides_on_dosing, dosing_title
 from desalbook.plant.pretreat import Pretreated
 from desalbook.plant.transfer import Transfer
+from desalbook.problems import Infeasible
 from desalbook.trail import Column, Figure, assumed, constant, dot, minimum, picked, relation, scope, total
 from desalbook.trail.corner import Corner
 from desalbook.trail.inputs import Inputs
@@ -430,8 +431,13 @@ class _Year:
             self.add(name, title, of.pump.electric_power, inp(f"{name}.duty_count"), time, basis, because=[of.present])
         each = {"batches": inp("energy.batches"), "cleaning_turns": clean.turns, "cleanings": ops.cleanings,
                 "trains": self.trains}
-        self.add("cip_pump", "CIP pump", clean.pump_power, self.one,
-                 cleaning_running_time.at("energy.cleaning_pump_time", batch_time=inp("energy.cleaning_time"), **each),
+        spent = cleaning_running_time.at("energy.cleaning_pump_time", batch_time=inp("energy.cleaning_time"), **each)
+        if float(spent) > YEAR.value:
+            raise Infeasible("the CIP pump would circulate for longer than the year lasts", where="energy.cleanings",
+                             value=f"{float(ops.cleanings):.3g} of a train, each of {float(clean.turns):.0f} banks",
+                             do="clean more vessels at once (cip.vessels_at_once), or improve the RO feed "
+                                "(fouling.expected_sdi)")
+        self.add("cip_pump", "CIP pump", clean.pump_power, self.one, spent,
                  "circulation of each batch of each bank")
         with scope(because=[clean.heater_rating]):
             warm = cleaning_running_time.at("energy.cleaning_heater_time", batch_time=clean.warm_up, **each)
