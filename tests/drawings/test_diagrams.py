@@ -21,7 +21,8 @@ def tags(plant) -> tuple[set[str], set[str], set[str]]:
     of = plant.sized
     rows = {r["tag"] for r in of.equipment if not r["key"].startswith(("instrument[", "valve["))
             and not r["tag"].startswith(DRY) and not r["key"].startswith(("day_tank", "bulk_storage"))}
-    return rows, {v["tag"] for v in of.valves}, {i["tag"] for i in of.control.rows()}
+    return rows, {v["tag"] for v in of.valves}, {
+        i["tag"] for i in of.control.rows()} | {x["tag"] for x in of.control.safety if x["kind"]}
 
 
 def drawn(plant) -> list[str]:

@@ -126,6 +126,7 @@ def test_the_acceptance_tests_name_what_the_plant_has(of):
             if i[f"trip_{side}"] is not None:
                 said = next(r["limit"] for r in tests if r["test"] == f"{i['title']}: {side} trip")
                 assert of.text(i[f"trip_{side}"], i["kind"], 4) in said
+    assert {x["tag"] for x in of.sized.control.safety} <= tags
     pumps = {r["tag"] for r in of.equipment if "head" in r and r["supply"] == "package"}
     assert pumps <= tags
     assert [r["title"] for r in guaranteed(of).rows] == [r["title"] for r in of.sized.guarantees]

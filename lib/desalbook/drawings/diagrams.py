@@ -87,10 +87,13 @@ _ON = {"feed-suction": ("raw-level",), "feed": ("feed-pressure", "filtrate-turbi
        "concentrate-high": ("concentrate-pressure",), "concentrate": ("concentrate-flow",),
        "permeate": ("permeate-flow", "permeate-pressure", "permeate-conductivity"),
        "product": ("product-flow", "product-ph", "product-chlorine"),
-       "cleaning": ("cip-pressure", "cip-flow")}
+       "cleaning": ("cip-pressure", "cip-flow", "cip-ph", "cip-flow-switch")}
 """Instruments by the run they are on."""
-_BESIDE = {"storage": ("raw-level",), "filters": ("filter-drop",), "cartridge_housing": ("cartridge-drop",),
-           "vessels": ("vessel-drop",), "product_tank": ("product-level",), "cip": ("cip-temperature",)}
+_BESIDE = {"storage": ("raw-level",), "filters": ("filter-drop", "filter-level"),
+           "cartridge_housing": ("cartridge-drop",), "vessels": ("vessel-drop",), "product_tank": ("product-level",),
+           "backwash_tank": ("backwash-level", "backwash-level-switch"),
+           "flush_tank": ("flush-level", "flush-level-switch"),
+           "cip": ("cip-temperature", "cip-level", "cip-thermostat", "cip-level-switch")}
 """Instruments beside a unit."""
 _INLET = ("feed-dump", "relief-feed")
 _AT_FILTER = ("filter-inlet-valve", "filter-outlet-valve", "filter-to-waste-valve")
@@ -114,7 +117,7 @@ class _Plant:
         of = getattr(plant, "sized", plant)
         self.sized = of
         self.rows = {r["key"]: r for r in of.equipment if not r["key"].startswith(("instrument[", "valve["))}
-        self.instruments = {i["key"]: i["tag"] for i in of.control.rows()}
+        self.instruments = {i["key"]: i["tag"] for i in (*of.control.rows(), *of.control.safety)}
         self.valves = {v["key"]: v for v in of.valves}
         self.numbers = _numbers(plant)
         self.placed: set[str] = set()

@@ -17,6 +17,7 @@ from desalbook.fabrication.acceptance import (
 from desalbook.pack.document import Block, Cell, Column, Document, Heading, Note, Paragraph, Points, Table, Value
 from desalbook.pack.plant_source import Source, plural
 from desalbook.tables import table
+from desalbook.trail.words import low_first
 
 __all__ = ["calibrations", "factory", "site"]
 
@@ -142,6 +143,8 @@ def factory(of: Source) -> Document:
         _row("Emergency stop", of.tag("controller"), "each button", "all motors off at once; reset by a person"),
         _row("Faults in the sequences", of.tag("controller"), "single faults at each step",
              "none of what must never happen, as the trial of the sequences lists it")]
+    wired = [_row(f"{x['title']}: hard-wired", x["tag"], "made to act, or its contact opened", low_first(x["does"]))
+             for x in of.sized.control.safety]
     dosing = [_row(f"{r['title']}: calibration", r["tag"],
                    f"calibration column of {of.text(r['calibration_column'], 'volume.small')}, water",
                    f"{of.text(r['capacity'], 'flow.dose')} minimum at full stroke")
@@ -154,6 +157,7 @@ def factory(of: Source) -> Document:
                                                   ("test",)),
         Table("Sequences", _TEST, _numbered(sequences, "S"), ("test",)),
         Table("Alarms and trips", _TEST, _numbered(_trips(of), "T"), ("test",)),
+        *([Table("Hard-wired devices", _TEST, _numbered(wired, "H"), ("test",))] if wired else []),
         Heading("Valves"), Table("Valves", _TEST, _numbered(_valve_tests(of), "V"), ("test",)),
         Heading("Pumps and dosing"), Paragraph(_grade(of)),
         Table("Pumps", _TEST, _numbered(_pumps(of), "P"), ("test",)),

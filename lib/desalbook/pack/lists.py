@@ -132,9 +132,22 @@ def instruments(of: Source) -> Document:
                                                      f"{of.text(i['range_high'], i['kind'], 3)}"}
         row |= {k: Value(float(i[k]), i["kind"], 3) for k in sides if i[k] is not None}
         rows.append(row)
+    wired = (Column("tag", "Tag", width=0.8), Column("title", "Device", width=2),
+             Column("count", "Number", "count", 0.5), Column("set", "Set at", width=1),
+             Column("does", "What it does", width=4))
+    devices: list[dict[str, Cell]] = [
+        {"tag": x["tag"], "title": x["title"], "count": float(x["count"]), "does": x["does"],
+         "set": None if x["set_point"] is None else Value(float(x["set_point"]), x["kind"], 3)}
+        for x in of.sized.control.safety]
+    meters = rows_of((r for r in of.sized.equipment if r["key"].startswith("instrument[meter-")), (
+        Column("tag", ""), Column("title", ""), Column("installed_total", "")))
+    metered = (Column("tag", "Tag", width=0.8), Column("title", "Meter", width=4),
+               Column("installed_total", "Number", "count", 0.5))
     return Document("instruments", "204", "Instrument list", [
         Paragraph("Final set points are those of commissioning."),
-        Table("Instruments and set points", columns, rows, ("tag",))], wide=True, group=_GROUP)
+        Table("Instruments and set points", columns, rows, ("tag",)),
+        *([Table("Hard-wired devices", wired, devices, ("tag",))] if devices else []),
+        *([Table("Energy meters", metered, meters, ("tag",))] if meters else [])], wide=True, group=_GROUP)
 
 
 def electrical(of: Source) -> Document:

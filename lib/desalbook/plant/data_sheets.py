@@ -401,7 +401,11 @@ def _dosing(v: _Values) -> None:
 
 
 def _instrument(v: _Values) -> None:
-    row = next(r for r in v.sized.control.rows() if r["tag"] == v.row["tag"])
+    row = next((r for r in v.sized.control.rows() if r["tag"] == v.row["tag"]), None)
+    if row is None:  # a hard-wired device says what it does, an energy meter what it is
+        device = next((x for x in v.sized.control.safety if x["tag"] == v.row["tag"]), None)
+        v.text("principle", v.row["title"] if device is None else device["does"])
+        return
     v.kind = row["kind"]
     v.text("principle", row["principle"])
     for name in ("range_low", "range_high", "normal_low", "normal_high"):
