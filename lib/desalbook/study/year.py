@@ -219,9 +219,11 @@ def read_series(series: str | os.PathLike[str] | pd.DataFrame) -> tuple[list[str
         if name not in SERIES:
             raise DesignError("no such condition", where="series", value=str(head), allowed=", ".join(SERIES),
                               do=nearest(name, SERIES))
-        kind = KINDS[SERIES[name]]
-        found[name] = np.array([float(parse(f"{x} {unit}".strip(), kind, f"series, row {n}, {name}"))
-                                for n, x in enumerate(series[head], 1)])
+        kind, read = KINDS[SERIES[name]], dict[Any, float]()  # a value that comes again is read once
+        for n, x in enumerate(series[head], 1):
+            if x not in read:
+                read[x] = float(parse(f"{x} {unit}".strip(), kind, f"series, row {n}, {name}"))
+        found[name] = np.array([read[x] for x in series[head]])
     if not found or not len(series):
         raise DesignError("no conditions in it", where="series", allowed=", ".join(SERIES),
                           do='enter columns such as "temperature, degC" and one row a step')
@@ -275,7 +277,8 @@ def operating_year(plant: Any, series: str | os.PathLike[str] | pd.DataFrame, *,
     if len(texts) != len(labels):
         raise DesignError("not one step a row", where="step", value=len(texts), allowed=str(len(labels)),
                           do="give one text for all, or one for each row")
-    lasts = np.array([float(parse(text, KINDS["time.day"], "step")) for text in texts])
+    length = {text: float(parse(text, KINDS["time.day"], "step")) for text in dict.fromkeys(texts)}
+    lasts = np.array([length[text] for text in texts])
     judged = {name: limit_of(name, text, DAILY) for name, text in (limits or {}).items()}
     trains = float(sized.ledger["duty.trains"])
     frame = rated(Rating(sized, control, **given), executor, chunk, results, progress, cancel)
@@ -386,9 +389,11 @@ def _outside(frame: pd.DataFrame, lasts: np.ndarray, judged: Mapping[str, tuple[
              stated: set[str]) -> dict[str, float]:
     """How long each limit is broken, the longest first; a step without an answer breaks those that were asked for."""
     found: dict[str, float] = {}
-    for said, reason, time in zip(frame["caution"], frame["reason"], lasts, strict=True):
+    both = frame.groupby(["caution", "reason"], sort=False).indices  # few kinds of sentences, many steps
+    for (said, reason), places in both.items():
+        time = float(lasts[places].sum())
         for sentence in {x for x in str(said).split("; ") if x} | ({f"no answer: {reason}"} if reason else set()):
-            found[sentence] = found.get(sentence, 0.0) + float(time)
+            found[sentence] = found.get(sentence, 0.0) + time
     for name, (sense, limit) in judged.items():
         value = frame[name].to_numpy()
         broken = ~(value <= limit if sense == "<=" else value >= limit) & (np.isfinite(value) | (name in stated))
