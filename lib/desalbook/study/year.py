@@ -389,9 +389,10 @@ def _outside(frame: pd.DataFrame, lasts: np.ndarray, judged: Mapping[str, tuple[
              stated: set[str]) -> dict[str, float]:
     """How long each limit is broken, the longest first; a step without an answer breaks those that were asked for."""
     found: dict[str, float] = {}
-    both = frame.groupby(["caution", "reason"], sort=False).indices  # few kinds of sentences, many steps
-    for (said, reason), places in both.items():
-        time = float(lasts[places].sum())
+    both: dict[tuple[str, str], float] = {}  # few kinds of sentences, many steps
+    for said, reason, time in zip(frame["caution"], frame["reason"], lasts.tolist(), strict=True):
+        both[said, reason] = both.get((said, reason), 0.0) + time
+    for (said, reason), time in both.items():
         for sentence in {x for x in str(said).split("; ") if x} | ({f"no answer: {reason}"} if reason else set()):
             found[sentence] = found.get(sentence, 0.0) + time
     for name, (sense, limit) in judged.items():
