@@ -225,8 +225,8 @@ def calibration_column(inp: Inputs, prefix: str, capacity: Figure) -> None:
         column = assumed(f"{prefix}.calibration_column", cell.value, cell.kind, title="Calibration column",
                          symbol=cell.symbol, text=cell.text, source=cell.source, place="the largest there is",
                          table="calibration_columns", row=largest.key)
-        checked(f"{prefix}.calibration_column.check", column, ">=", needed, title="Calibration column",
-                do="shorten dosing.draw_down_time")
+        checked(f"{prefix}.calibration_column.check", column, ">=", needed,
+                title=f"Calibration column, {unit_words(prefix)}", do="shorten dosing.draw_down_time")
         return
     standard_size(
         inp,
