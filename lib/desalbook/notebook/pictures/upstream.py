@@ -44,6 +44,8 @@ def upstream_picture(record: Mapping[str, Any], id: str, units: str = "si") -> s
 def draw(found: Lineage) -> str:
     """Lay out and draw."""
     node, inputs = found.node, found.inputs[:_MOST_INPUTS]
+    first = list(dict.fromkeys(chapter(n.id) for n in inputs))
+    inputs = sorted(inputs, key=lambda n: first.index(chapter(n.id)))  # each chapter once
     linked = [s for s in found.systems if not {n.id for n in inputs}.isdisjoint(s.feeds)]
     far = [s for s in found.systems if s not in linked]
     x = (8.0, 8.0 + _COLUMN[0] + _GAP, 8.0 + _COLUMN[0] + _COLUMN[1] + 2 * _GAP)
@@ -61,7 +63,7 @@ def draw(found: Lineage) -> str:
     parts, at = [], {}
     y = top + (high - tall[0]) / 2
     for s, lines in left:
-        at[s.key] = (x[0] + _COLUMN[0], y + len(lines) * _LINE / 2 - 2)
+        at[s.key] = (_end(x[0], lines, 0), y + len(lines) * _LINE / 2 - 2)
         parts.append(_block(lines, x[0], y, "quiet"))
         y += len(lines) * _LINE + _ROOM
     y = top + (high - tall[1]) / 2
@@ -77,7 +79,8 @@ def draw(found: Lineage) -> str:
     mid = top + (high - tall[2]) / 2
     parts.append(_node(node, right, x[2], mid))
     to = (x[2], mid + tall[2] / 2 - 2)
-    links = [_link((at[n.id][0] + _COLUMN[1], at[n.id][1]), to) for n in inputs]
+    ends = {n.id: _end(x[1], [*lines, f"= {n.value}"], 1) for n, lines in middle}
+    links = [_link((ends[n.id], at[n.id][1]), to) for n in inputs]
     links += [_link(at[s.key], at[i]) for s in linked for i in s.feeds if i in at]
     y = top + high + 14
     for words in below:
@@ -133,6 +136,11 @@ def _further(far: Sequence[System]) -> list[str]:
     words = "Further up: " + "; ".join(
         f"{s.title} {plural(s.lines, 'line')}" + (f" ({s.given} given)" if s.given else "") for s in far)
     return textwrap.wrap(_clean(words), int((_WIDTH - 16) / 6.4))
+
+
+def _end(x: float, lines: Sequence[str], column: int) -> float:
+    """Where the words of a block end, for a line that goes on from there."""
+    return x + min(9 + 7.4 * max(map(len, lines)) + 4, _COLUMN[column])
 
 
 def _link(a: tuple[float, float], b: tuple[float, float]) -> str:
