@@ -43,7 +43,7 @@ class Chosen(w.VBox):
         self.name = w.Text(description="New file", placeholder="e.g. cheaper", style=_WIDE, continuous_update=False,
                            layout=w.Layout(width="260px"))
         self.save = w.Button(description="Save as a design file", layout=w.Layout(width="auto"),
-                             tooltip="Write this point as a design file, with the reason in the note of the project")
+                             tooltip="Save this point as a design file, with the reason in the note of the project")
         self.save.on_click(guard(lambda _: self.write()))
         self.form = w.HBox([self.reason, self.name, self.save],
                            layout=w.Layout(flex_flow="row wrap", align_items="center"))
