@@ -203,8 +203,10 @@ def _tanks(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -> l
                                because=(of,)))
     if pre.battery is not None:
         with scope(because=[pre.present]):
-            layers = {"media": book["filters.media_depth"], "support": total_depth.at(
-                "control.filter_support", depth=book["filters.support.depth"], title="Support of a filter")}
+            layers = {"media": book["filters.media_depth"]}
+            if "filters.support.depth" in book:  # nozzles in a plate carry the media without one
+                layers["support"] = total_depth.at("control.filter_support", depth=book["filters.support.depth"],
+                                                   title="Support of a filter")
             bed, full = (total_depth.at(f"control.filter_level[{name}]", title=title, depth=column(
                 f"control.filter_depths[{name}]", of, "length", f"Depths up to the level, {name}", "L", "depth"))
                 for name, of, title in (("bed", layers, "Level of a drained filter"), (
