@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+import numpy as np
+
 from desalbook.controls.trial import UNTIL as TRAIN_UNTIL
 from desalbook.controls.trial import programme, steps_of
 from desalbook.controls.unit_sequences import ALIASES, FOREVER, SEQUENCES, UNTIL, Units, unit_steps
@@ -36,7 +38,7 @@ def units_of(sized: Any) -> Units:
 
     def number(id: str, default: float) -> float:
         try:
-            return float(book[id])
+            return float(np.max(np.asarray(book[id], dtype=float)))  # of mixed elements the one that asks most
         except KeyError:
             return default
 
