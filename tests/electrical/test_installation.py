@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -199,3 +200,18 @@ def test_meters_too_coarse_for_the_guarantee_are_said():
     plant = size(from_text(f"{shared.demo().text}\n{text}"))
     assert {r["key"] for r in plant.metering.rows} == {"incomer", "train", "hp_pump"}
     assert plant.ledger.lines["power.measured_uncertainty.check"].more["verdict"] == "fails"
+
+
+def test_medium_voltage_cables_agree_with_low_voltage_ones_and_with_heat():
+    """Copper is the same at any voltage; three cores in air shed heat alike, within 13 % of the low-voltage table.
+
+    Heat per metre grows with the section, slower than its root: no value of the row from memory is out of line.
+    """
+    low = {round(r["area"].value * 1e6, 1): r for r in table("cables_iec").values()}
+    heats = []
+    for row in table("cables_medium").ascending("area"):
+        beside = low[round(row["area"].value * 1e6, 1)]
+        assert row["resistance"].value == beside["resistance"].value
+        assert row["xlpe_air"].value == pytest.approx(beside["xlpe_tray"].value, rel=0.13)
+        heats.append((row["area"].value, row["xlpe_air"].value ** 2 * row["resistance"].value))
+    assert all(1.0 < b / a < (y / x) ** 0.5 for (x, a), (y, b) in pairwise(heats))
