@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import re
 import threading
-import time
 from pathlib import Path
 
 import pytest
@@ -390,26 +389,29 @@ def test_a_frontier_shows_each_point_as_it_comes_and_stops_at_once(trading, monk
     front = study.tradeoff.front_of(desk.rows, desk.goals)
     assert desk.offered.html.count("Choose</button>") == len(front) > 0
 
-    real = room.size
+    real, go, left = room.size, threading.Event(), []
 
-    def slow(*args, **kwargs):
+    def watched(*args, **kwargs):
         begun.set()
-        return real(*args, **kwargs)
+        go.wait(60)
+        try:
+            return real(*args, **kwargs)
+        except BaseException:
+            left.append(len(desk.rows))
+            raise
 
-    monkeypatch.setattr(room, "size", slow)
     desk.most.value = "40"
 
     async def stop():
         desk.run()
         await until(lambda: len(desk.rows) >= 2)
-        begun.clear()
+        monkeypatch.setattr(room, "size", watched)
         await until(begun.is_set)
-        at = time.process_time()
         desk.cancel()
+        go.set()
         await desk.task
-        return time.process_time() - at
 
-    spent = asyncio.run(stop())
-    assert re.fullmatch(r"cancelled after \d of 9", desk.runner.said) and not desk.errors
-    assert spent < 0.5  # of the processor: less than the plant under way takes
+    asyncio.run(stop())
+    assert re.fullmatch(r"cancelled after \d of \d+", desk.runner.said) and not desk.errors
+    assert left == [len(desk.rows)]  # the plant under way was left at its next line, and none begun after it
     assert len(desk.rows) < 10 and desk.offered.html

@@ -93,6 +93,10 @@ class Power(Section):
         "current", title="Rating of protective devices, fixed", symbol="I_n", possible=("1 A", "10000 A"),
         hint="By load or panel; auto takes the smallest standard one that serves",
     )
+    meter_primary: Named = each(
+        "current", title="Current transformers of meters, fixed", symbol="I_p", possible=("1 A", "10000 A"),
+        hint="Primary, by incomer, panel or load; auto takes the smallest standard one that serves",
+    )
     correction_bank: Var | None = field(
         "reactive power", None, title="Capacitor bank, fixed", symbol="Q_C", possible=("0 kvar", "20000 kvar"),
         usual=("0 kvar", "600 kvar"), source="common-practice",

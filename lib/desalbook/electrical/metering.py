@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from desalbook.electrical.circuits import standard_row
 from desalbook.electrical.installation import Installation
 from desalbook.electrical.load_list import three_phase_current
 from desalbook.hydraulics.rows import least_row, row_line
@@ -241,10 +242,7 @@ def _made(inp: Inputs, supplied: Installation,
     places = (*INCOMERS, *supplied.feeders, *loads)
     kinds = {True: inp.choice("power.incomer_meter"), False: inp.choice("power.submeter")}
     for key, (title, number, share, current, medium) in found.items():
-        primary = least_row(f"power.meter_primary[{key}]", "current_transformers", "primary", current,
-                            title=f"Current transformer: {low_first(title)}",
-                            rule="smallest standard primary current not below the current of the circuit",
-                            do="divide the supply among more transformers (power.transformers)")[0]
+        primary = _primary(inp, key, title, current)
         panel = loads[key].panel if key in loads else key
         made.append(Meter(key, title, number, share, current, primary, str(kinds[key in INCOMERS]), medium,
                           panel == "train", places.index(key)))
@@ -264,6 +262,20 @@ def _made(inp: Inputs, supplied: Installation,
             do="take a smaller transformer (power.transformer), or current transformers of an extended range",
             caution="a current transformer that is opened under load gives a voltage that kills")
     return Metering(made, units, covered, [x.listed() for x in made])
+
+
+def _primary(inp: Inputs, key: str, title: str, current: Figure) -> Figure:
+    """Primary current of a circuit's current transformers: as it is fixed, or the smallest standard one."""
+    id, name = f"power.meter_primary[{key}]", f"Current transformer: {low_first(title)}"
+    held = inp.optional(id)
+    if held is None:
+        return least_row(id, "current_transformers", "primary", current, title=name,
+                         rule="smallest standard primary current not below the current of the circuit",
+                         do="divide the supply among more transformers (power.transformers)")[0]
+    standard_row(table("current_transformers").ascending("primary"), "primary", held)
+    checked(f"{id}.check", held, ">=", current, title=name, do=f"raise {id}, or clear it",
+            caution="a current transformer that is opened under load gives a voltage that kills")
+    return held
 
 
 def judge_metering(inp: Inputs, of: Metering, specific_energy: Figure, accuracy: Figure, flow_range: Figure,
