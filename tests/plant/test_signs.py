@@ -122,3 +122,9 @@ def test_a_cip_that_takes_longer_than_the_year_is_refused_by_name(demo):
     with pytest.raises(Infeasible, match="CIP pump") as caught:
         shared.sized(demo.with_values({"energy.cleanings": "60", "energy.batches": "3", "cip.vessels_at_once": "1"}))
     assert caught.value.where == "energy.cleanings" and "cip.vessels_at_once" in str(caught.value)
+
+
+def test_backwashes_that_take_longer_than_the_year_are_refused_by_name(demo):
+    with pytest.raises(Infeasible, match="backwash pump would run") as caught:
+        shared.sized(demo.with_values({"filters.run_length": "2 h", "filters.backwash_time": "30 min"}))
+    assert caught.value.where == "filters.backwash_time" and "filters.backwashes_together" in str(caught.value)

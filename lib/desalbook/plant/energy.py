@@ -415,6 +415,12 @@ class _Year:
                 time = backwash_running_time.at(
                     "energy.backwash_time", backwashes_per_day=pre.wash.backwashes_per_day,
                     backwash_duration=inp("filters.backwash_time"), trains=self.trains, availability=duty.availability)
+            if float(time) > YEAR.value:
+                raise Infeasible("the backwash pump would run for longer than the year lasts",
+                                 where="filters.backwash_time", value=f"{inp('filters.backwash_time').show()}, "
+                                 f"{float(pre.wash.backwashes_per_day) * 86400.0 * float(self.trains):.3g} times a day",
+                                 do="lengthen the run (filters.run_length), shorten the backwash, or let more filters "
+                                    "backwash together (filters.backwashes_together)")
             self.add("backwash_pump", "Backwash pump", pre.wash_pump.electric_power, inp("backwash_pump.duty_count"),
                      time, "backwashes of all filters, each at the full backwash rate", because=[pre.present])
         for name, of in pumps.items():
