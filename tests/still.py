@@ -47,6 +47,7 @@ _BOTH = {
     "power.medium_voltage_from": "no motor lies that near to it",
     "power.direct_up_to": "no motor lies that near to it",
     "power.metered_fraction": "no consumer's or panel's share of the energy lies that near to it",
+    "power.submeter": "its class stands in the list of meters; the guarantee is proved at the incomer",
     "power.circuits": "the table has whole circuits, and a hundredth more is the same row",
     "power.harmonic_limits*": "the order nearest to its limit is another",
     "limits.voltage_drop_*": "the current decides on the section before the voltage does",

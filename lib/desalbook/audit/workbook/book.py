@@ -18,7 +18,7 @@ from desalbook.audit.page.review import printed
 from desalbook.audit.page.shown import units_of
 from desalbook.audit.workbook.formulas import RESPONSES, Formulas
 from desalbook.audit.workbook.lines import Lines
-from desalbook.audit.workbook.places import FIRST, INPUTS, RESULTS, TABLES, Places, reference
+from desalbook.audit.workbook.places import BELOW, FIRST, INPUTS, RESULTS, TABLES, Places, reference
 from desalbook.audit.workbook.sheets import Sheets
 from desalbook.audit.workbook.style import Style, footed, text
 
@@ -112,7 +112,9 @@ def _write(book: Any, record: Mapping[str, Any], units: str, depth: str, respons
     sheets = Sheets(record, places, formulas, style, units)
     sheets.checks(pages["Checks"])
     for name, (part, says) in TABLES.items():
-        sheets.table(pages[name], part, says)
+        below = sheets.table(pages[name], part, part.capitalize(), says)
+        if name in BELOW:
+            sheets.table(pages[name], *BELOW[name], below + 2)
     sheets.marks(pages["Marks"])
     sheets.sources(pages["Sources"])
     sheets.doubt(pages["Doubt"], unfolded is not None)

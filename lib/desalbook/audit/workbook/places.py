@@ -11,7 +11,7 @@ from desalbook.audit.page.shown import by_id
 from desalbook.trail.sheet import safe_names
 from desalbook.trail.words import part_words
 
-__all__ = ["FIRST", "GRID", "INPUTS", "RESULTS", "STATE", "TABLES", "VALUE", "Grid", "Places", "column_letter",
+__all__ = ["BELOW", "FIRST", "GRID", "INPUTS", "RESULTS", "STATE", "TABLES", "VALUE", "Grid", "Places", "column_letter",
            "reference", "sheet_words"]
 
 RESULTS, INPUTS, STATE = "Results", "Inputs", "State"
@@ -28,16 +28,19 @@ TABLES = {
     "Chemical schedule": ("chemicals", "Chemicals by dosing line, coherent SI"),
     "Year of energy": ("energy", "Energy of a year by consumer, coherent SI; the sum is the bill"),
     "Loads": ("loads", "Electrical loads of the plant, coherent SI"),
-    "Energy meters": ("meters", "Energy meters with their classes and current transformers, coherent SI"),
     "Costs": ("costs", "Capital by item and cost of a year, in the currency of the design; not a quotation"),
     "Instruments": ("instruments", "Instruments with range, alarms and trips, coherent SI"),
     "Alarms": ("alarms", "Alarms and trips with priority and response, coherent SI; commissioning sets the final ones"),
     "Cause and effect": ("cause_effect", "Causes by row, effects by tag: S stops, C shuts, O opens, R starts, A alarm"),
-    "Alarm load": ("alarm_load", "Alarms in ten minutes from a start or a fault, as they come and suppressed"),
-    "Safety devices": ("safety_devices", "Hard-wired safety devices, coherent SI; a risk assessment decides on them"),
-    "Permissives": ("permissives", "What must be true before a start"),
 }
 """Sheets that are tables of the record: the table and what the sheet says of it."""
+BELOW = {
+    "Loads": ("meters", "Energy meters", "With their classes and current transformers, coherent SI"),
+    "Instruments": ("safety_devices", "Safety devices", "Hard-wired, coherent SI; a risk assessment decides on them"),
+    "Alarms": ("alarm_load", "Alarm load", "In ten minutes from a start or a fault, as they come and suppressed"),
+    "Cause and effect": ("permissives", "Permissives", "What must be true before a start"),
+}
+"""Short tables that stand below another on its sheet: the table, its title and what is said of it."""
 _TAKEN = (RESULTS, "Revision", INPUTS, *GRID.values(), "Checks", *TABLES, "Marks",
           "Sources", "Doubt", "Not live", "Responses", STATE,
           "Tables")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import zip_longest
 from typing import Any
 
 from desalbook.audit.doubt import GROUPS, closures, doubt
@@ -35,6 +36,7 @@ __all__ = ["CHECKS", "Sheets"]
 CHECKS = ("Check", "Case", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin", "Verdict", "State", "What to do",
           "System", "Id")
 MARGIN, VERDICT, SHOWN = 6, 7, 5
+_NUMBER, _LONGEST = 10, 48  # characters of a column: the least, and the most it takes for a text
 _GRAVEST = 10  # of each group of doubts that stand open at review depth
 _RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 """Columns of the sheet of checks."""
@@ -42,22 +44,38 @@ _HEAD = (("name", "Project"), ("client", "Client"), ("revision", "Revision"), ("
          ("made_by", "Prepared by"), ("checked_by", "Checked by"), ("note", "Note"))
 
 
+def _joined(value: Any) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, (list, tuple)) else value
+
+
+def _breadth(value: Any) -> float:
+    """Width of a column that shows a value, in characters: a number as it is rounded, a long text in part."""
+    if value is None or isinstance(value, (int, float)):
+        return _NUMBER
+    return max(_NUMBER, min(len(str(_joined(value))) + 2, _LONGEST))
+
+
 class Sheets:
     """Writes everything but the lines."""
 
     def __init__(self, record: Mapping[str, Any], places: Places, formulas: Formulas, style: Style, units: str):
         self.record, self.places, self.formulas, self.style, self.units = record, places, formulas, style, units
+        self._wide: dict[str, tuple[float, ...]] = {}  # columns of the tables, by sheet
 
     def start(self, page: Any, title: str, says: str, heads: tuple[str, ...], widths: tuple[float, ...]) -> None:
         """Title, one sentence, and the heads of the columns."""
-        text(page, 0, 0, title, self.style.head)
-        text(page, 1, 0, says, self.style.quiet)
-        for i, said in enumerate(heads):
-            text(page, FIRST - 1, i, said, self.style.bold)
+        self.heads(page, title, says, heads, 0)
         for i, wide in enumerate(widths):
             page.set_column(i, i, wide)
         page.freeze_panes(FIRST, 1)
         page.repeat_rows(FIRST - 1)
+
+    def heads(self, page: Any, title: str, says: str, heads: Sequence[str], top: int) -> None:
+        """Title, one sentence and the heads of the columns, from a row on."""
+        text(page, top, 0, title, self.style.head)
+        text(page, top + 1, 0, says, self.style.quiet)
+        for i, said in enumerate(heads):
+            text(page, top + FIRST - 1, i, said, self.style.bold)
 
     def judged(self) -> list[Mapping[str, Any]]:
         """Checks in the order of their sheet: by system, the gravest first."""
@@ -104,15 +122,28 @@ class Sheets:
         page.conditional_format(FIRST, 8, max(at, FIRST + 1) - 1, 8, {
             "type": "cell", "criteria": "==", "value": '"stale"', "format": self.style.stale})
 
-    def table(self, page: Any, name: str, says: str) -> None:
-        """A table of the record; a figure that is a line of the trail follows it."""
+    def table(self, page: Any, name: str, title: str, says: str, top: int = 0) -> int:
+        """A table of the record from a row on; a figure that is a line of the trail follows it.
+
+        Returns the row after its last.
+        """
         rows = self.record.get(name) or []
         heads = tuple(dict.fromkeys(k for row in rows for k in row if k not in ("ids", "id")))
         first = [k for k in ("key", "title", "from", "to", "tag", "scope", "duty", "standby", "supply") if k in heads]
         heads = (*first, *(k for k in heads if k not in first), "state")
-        self.start(page, name.capitalize(), says + ". Grey values do not follow.",
-                   tuple(h.replace("_", " ") for h in heads), (18, 24, *([15] * len(heads))))
-        for at, row in enumerate(rows, FIRST):
+        columns, first_row = [h.replace("_", " ") for h in heads], top + FIRST
+        says += ". Grey values do not follow."
+        wide = tuple(max(map(_breadth, (said, *(row.get(head) for row in rows))))
+                     for said, head in zip(columns, heads, strict=True))
+        if top:
+            self.heads(page, title, says, columns, top)
+            wide = tuple(map(max, zip_longest(wide, self._wide[page.name], fillvalue=0)))
+            for i, of in enumerate(wide):
+                page.set_column(i, i, of)
+        else:
+            self.start(page, title, says, tuple(columns), wide)
+        self._wide[page.name] = wide
+        for at, row in enumerate(rows, first_row):
             # one value of a column is named with its key; its line is what may go stale
             ids = {k: i if isinstance(i, str) else i[0] for k, i in row.get("ids", {}).items()}
             for column, head in enumerate(heads):
@@ -125,14 +156,15 @@ class Sheets:
                     else:
                         page.write_number(at, column, value, self.style.fixed)
                 elif value is not None:
-                    text(page, at, column, ", ".join(map(str, value)) if isinstance(value, (list, tuple)) else value)
+                    text(page, at, column, _joined(value))
             terms = [self.formulas.state(i, STALE) for i in dict.fromkeys(ids.values())
                      if i in self.places.lines and self.formulas.stale(self.places.lines[i]) is not None]
             terms += [self.formulas.state(i, MOVED) for i in dict.fromkeys(ids.values()) if i in self.formulas.watched]
             if terms:
                 page.write_formula(at, len(heads) - 1, f'=IF({"+".join(terms)}>0,"stale","")', None, "")
-        page.conditional_format(FIRST, len(heads) - 1, FIRST + len(rows), len(heads) - 1, {
+        page.conditional_format(first_row, len(heads) - 1, first_row + len(rows), len(heads) - 1, {
             "type": "cell", "criteria": "==", "value": '"stale"', "format": self.style.stale})
+        return first_row + len(rows)
 
     def sources(self, page: Any) -> None:
         """The bibliography, then every relation with its source and range."""
