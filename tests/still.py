@@ -98,6 +98,7 @@ STILL: dict[str, dict[str, str]] = {
     },
     "beach-well.toml": _BOTH | {
         "control.turbidity_trip": "no media filters in this plant, so no filtrate to watch",
+        "control.tank_fraction[flush]": "the suction of the flush pump asks for more depth",
         "water.oxygen": _RECORD,
         "water.proportion_band": "no ion's departure lies between the two bands; for a well it is a note",
         "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from desalbook.paths import hidden
 from tests.outside import lab
 
 SIZED = 60_000
@@ -78,7 +79,8 @@ def place(program: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Pl
 
 @pytest.fixture
 def opened(place: Place) -> Iterator[Callable[..., Opened]]:
-    """A function that opens a notebook and runs all its cells."""
+    """A function that opens a notebook and runs all its cells; nobody has worked in the folder before."""
+    (hidden(place.shelf / "notebooks") / "desk.json").unlink(missing_ok=True)
     books: list[Opened] = []
 
     def opening(name: str, width: int = 1280, height: int = 1600, **kwargs: Any) -> Opened:

@@ -193,8 +193,8 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
         is another now.
     """
     shown = [id for id in ids if id in plant]
-    failing = [id for id in _failing(plant, checks) if id not in shown][:_FEW]
-    shown += failing
+    failing = _failing(plant, checks)
+    shown += [id for id in failing if id not in shown][:_FEW]
     heads = (f"<dt class=h></dt><dd class=h>now</dd><dd class=h></dd><dd class=h>{'before' if before else ''}</dd>"
              f"<dd class=h>{'in the file' if of_file else ''}</dd><dd class=h></dd><dd class=h></dd>")
     rows = [f"<div class=h>{heads}</div>"] if before is not None or of_file is not None else [
