@@ -126,4 +126,5 @@ def test_a_trial_says_which_pairs_break_what(plant):
     broken = {r[0]: r[2:] for r in body if r[2] != "0"}
     assert len(body) == 9 and list(broken) == ["No chlorine at the membranes beyond its time",
                                                "No product off its specification to the tank unseen"]
-    assert all(float(r[1]) > 0 and r[3] == "In service" for r in broken.values())
+    assert all(float(r[1]) > 0 for r in broken.values())
+    assert [r[3] for r in broken.values()] == ["HP pump up its ramp", "In service"]  # where the shortest trace breaks
