@@ -95,7 +95,7 @@ class Power(Section):
     )
     meter_primary: Named = each(
         "current", title="Current transformers of meters, fixed", symbol="I_p", possible=("1 A", "10000 A"),
-        hint="Primary, by incomer, panel or load; auto takes the smallest standard one that serves",
+        hint="Primary, by incomer, panel or load: those named have a meter; auto goes by the share of the energy",
     )
     correction_bank: Var | None = field(
         "reactive power", None, title="Capacitor bank, fixed", symbol="Q_C", possible=("0 kvar", "20000 kvar"),

@@ -181,6 +181,8 @@ class Metering:
 def metering(inp: Inputs, supplied: Installation, shares: Column, trains: Figure) -> Metering:
     """Choose the circuits with an energy meter, and the current transformers of each.
 
+    Where current transformers are fixed, the circuits that they name have a meter and no other.
+
     Parameters
     ----------
     inp : Inputs
@@ -195,6 +197,8 @@ def metering(inp: Inputs, supplied: Installation, shares: Column, trains: Figure
             {} if supplied.medium is None else supplied.medium.circuits)
         found: dict[str, tuple[str, float, Figure | None, Figure, bool]] = {}
         _incomers(supplied, found)
+        fixed = {k: held for k in (*INCOMERS, *supplied.feeders, *loads)
+                 if (held := inp.optional(f"power.meter_primary[{k}]")) is not None}
         for panel, feeder in supplied.feeders.items():
             counted = picked(f"power.metered_panel[{panel}]", [float(x.panel == panel) * supplied.loads.low[k].value
                                                                for k, x in loads.items()], "count", symbol="b_m",
@@ -204,14 +208,16 @@ def metering(inp: Inputs, supplied: Installation, shares: Column, trains: Figure
                              inputs={"low": supplied.loads.low}, axis="load", keys=tuple(loads))
             part = metered_energy.at(f"power.metered_share[{panel}]", energy_fraction=shares, circuits_counted=counted,
                                      title=f"Fraction of the energy: {low_first(feeder.title)}")
-            if float(part) >= float(least):
+            if panel in fixed if fixed else float(part) >= float(least):
                 found[panel] = (feeder.title, float(trains) if panel == "train" else 1.0, part, feeder.current, False)
-        own = {k: float(shares[k]) >= float(least) for k in loads}
+        own = {k: k in fixed if fixed else float(shares[k]) >= float(least) for k in loads}
         metered = picked("power.metered", [float(x) for x in own.values()], "count", symbol="b_m",
-                         title="Loads with an energy meter (1) or none (0)", rule="fraction of the energy at or above "
-                         "the one from which a meter is asked for",
+                         title="Loads with an energy meter (1) or none (0)", rule=(
+                             "the current transformers that are fixed (power.meter_primary)" if fixed else
+                             "fraction of the energy at or above the one from which a meter is asked for"),
                          candidates=[{"key": k, "value": float(shares[k]), "won": x} for k, x in own.items()],
-                         inputs={"share": shares, "least": least}, axis="load", keys=tuple(own))
+                         inputs={"share": shares, "least": least, **{f"fixed_{k}": x for k, x in fixed.items()}},
+                         axis="load", keys=tuple(own))
         covered = metered_energy.at("power.metered_covered", energy_fraction=shares, circuits_counted=metered,
                                     title="Fraction of the energy by consumer meters")
         for key in (k for k, x in own.items() if x):
