@@ -418,7 +418,7 @@ class _Year:
             if float(time) > YEAR.value:
                 raise Infeasible("the backwash pump would run for longer than the year lasts",
                                  where="filters.backwash_time", value=f"{inp('filters.backwash_time').show()}, "
-                                 f"{float(pre.wash.backwashes_per_day) * 86400.0 * float(self.trains):.3g} times a day",
+                                 f"{pre.wash.backwashes_per_day.show()} in each train",
                                  do="lengthen the run (filters.run_length), shorten the backwash, or let more filters "
                                     "backwash together (filters.backwashes_together)")
             self.add("backwash_pump", "Backwash pump", pre.wash_pump.electric_power, inp("backwash_pump.duty_count"),
