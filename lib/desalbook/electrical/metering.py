@@ -225,7 +225,7 @@ def metering(inp: Inputs, supplied: Installation, shares: Column, trains: Figure
             each = float(load.running) + float(load.spare)
             number = each * (float(trains) if load.panel == "train" else 1.0)
             found[key] = (load.title, number, shares[key], circuits[key].current, not supplied.loads.low[key].value)
-        return _made(inp, supplied, found, trains, covered)
+        return _made(inp, supplied, found, fixed, trains, covered)
 
 
 def _incomers(supplied: Installation, found: dict[str, tuple[str, float, Figure | None, Figure, bool]]) -> None:
@@ -241,14 +241,14 @@ def _incomers(supplied: Installation, found: dict[str, tuple[str, float, Figure 
 
 
 def _made(inp: Inputs, supplied: Installation,
-          found: Mapping[str, tuple[str, float, Figure | None, Figure, bool]], trains: Figure,
-          covered: Figure) -> Metering:
+          found: Mapping[str, tuple[str, float, Figure | None, Figure, bool]], fixed: Mapping[str, Figure],
+          trains: Figure, covered: Figure) -> Metering:
     """Current transformers of each circuit, the number of meters, and how far the first incomer is used."""
     made, loads = [], supplied.loads.loads
     places = (*INCOMERS, *supplied.feeders, *loads)
     kinds = {True: inp.choice("power.incomer_meter"), False: inp.choice("power.submeter")}
     for key, (title, number, share, current, medium) in found.items():
-        primary = _primary(inp, key, title, current)
+        primary = _primary(fixed.get(key), key, title, current)
         panel = loads[key].panel if key in loads else key
         made.append(Meter(key, title, number, share, current, primary, str(kinds[key in INCOMERS]), medium,
                           panel == "train", places.index(key)))
@@ -270,10 +270,9 @@ def _made(inp: Inputs, supplied: Installation,
     return Metering(made, units, covered, [x.listed() for x in made])
 
 
-def _primary(inp: Inputs, key: str, title: str, current: Figure) -> Figure:
+def _primary(held: Figure | None, key: str, title: str, current: Figure) -> Figure:
     """Primary current of a circuit's current transformers: as it is fixed, or the smallest standard one."""
     id, name = f"power.meter_primary[{key}]", f"Current transformer: {low_first(title)}"
-    held = inp.optional(id)
     if held is None:
         return least_row(id, "current_transformers", "primary", current, title=name,
                          rule="smallest standard primary current not below the current of the circuit",

@@ -538,6 +538,13 @@ def permissives(plant: Any, units: str = "si") -> Html:
         ("starts", "Start of"), ("wants", "Waits until"), ("where", "Step"))], "Permissives and interlocks")
 
 
+def _set(rows: list[dict[str, Any]], what: str, units: str) -> list[tuple[str, list[str], bool]]:
+    """Columns of what has a set point: tag, title, number and where it is set."""
+    return [("Tag", [r["tag"].replace("-", "\N{NON-BREAKING HYPHEN}") for r in rows], False),
+            (what, [r["title"] for r in rows], False), ("Number", [str(r["count"]) for r in rows], True),
+            ("Set at", [_point(r, units) for r in rows], True)]
+
+
 def alarms(plant: Any, units: str = "si") -> Html:
     """The alarm list: set point, delay, priority, what follows, what to do, and within what time.
 
@@ -547,9 +554,7 @@ def alarms(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     rows = plant.alarms.to_dict("records")
-    return _drawn([("Tag", [r["tag"].replace("-", "\N{NON-BREAKING HYPHEN}") for r in rows], False),
-                   ("Alarm", [r["title"] for r in rows], False), ("Number", [str(r["count"]) for r in rows], True),
-                   ("Set at", [_point(r, units) for r in rows], True),
+    return _drawn([*_set(rows, "Alarm", units),
                    ("Delay, s", [show(r["delay"], "time.second", units, False, trim=True) for r in rows], True),
                    ("Priority", [r["priority"] for r in rows], False),
                    ("Consequence", [r["consequence"] for r in rows], False),
@@ -567,9 +572,7 @@ def safety_devices(plant: Any, units: str = "si") -> Html:
     units : {"si", "us"}
     """
     rows = plant.safety_devices.to_dict("records")
-    return _drawn([("Tag", [r["tag"].replace("-", "\N{NON-BREAKING HYPHEN}") for r in rows], False),
-                   ("Device", [r["title"] for r in rows], False), ("Number", [str(r["count"]) for r in rows], True),
-                   ("Set at", [_point(r, units) for r in rows], True),
+    return _drawn([*_set(rows, "Device", units),
                    ("What it does", [r["does"] for r in rows], False)], "Hard-wired safety devices")
 
 

@@ -415,12 +415,10 @@ class _Year:
                 time = backwash_running_time.at(
                     "energy.backwash_time", backwashes_per_day=pre.wash.backwashes_per_day,
                     backwash_duration=inp("filters.backwash_time"), trains=self.trains, availability=duty.availability)
-            if float(time) > YEAR.value:
-                raise Infeasible("the backwash pump would run for longer than the year lasts",
-                                 where="filters.backwash_time", value=f"{inp('filters.backwash_time').show()}, "
-                                 f"{pre.wash.backwashes_per_day.show()} in each train",
-                                 do="lengthen the run (filters.run_length), shorten the backwash, or let more filters "
-                                    "backwash together (filters.backwashes_together)")
+            _within_a_year(time, "the backwash pump would run", "filters.backwash_time",
+                           f"{inp('filters.backwash_time').show()}, {pre.wash.backwashes_per_day.show()} in each train",
+                           "lengthen the run (filters.run_length), shorten the backwash, or let more filters backwash "
+                           "together (filters.backwashes_together)")
             self.add("backwash_pump", "Backwash pump", pre.wash_pump.electric_power, inp("backwash_pump.duty_count"),
                      time, "backwashes of all filters, each at the full backwash rate", because=[pre.present])
         for name, of in pumps.items():
@@ -438,11 +436,10 @@ class _Year:
         each = {"batches": inp("energy.batches"), "cleaning_turns": clean.turns, "cleanings": ops.cleanings,
                 "trains": self.trains}
         spent = cleaning_running_time.at("energy.cleaning_pump_time", batch_time=inp("energy.cleaning_time"), **each)
-        if float(spent) > YEAR.value:
-            raise Infeasible("the CIP pump would circulate for longer than the year lasts", where="energy.cleanings",
-                             value=f"{float(ops.cleanings):.3g} of a train, each of {float(clean.turns):.0f} banks",
-                             do="clean more vessels at once (cip.vessels_at_once), or improve the RO feed "
-                                "(fouling.expected_sdi)")
+        _within_a_year(spent, "the CIP pump would circulate", "energy.cleanings",
+                       f"{float(ops.cleanings):.3g} of a train, each of {float(clean.turns):.0f} banks",
+                       "clean more vessels at once (cip.vessels_at_once), or improve the RO feed "
+                       "(fouling.expected_sdi)")
         self.add("cip_pump", "CIP pump", clean.pump_power, self.one, spent,
                  "circulation of each batch of each bank")
         with scope(because=[clean.heater_rating]):
@@ -463,6 +460,12 @@ class _Year:
                  assumed("energy.whole_year", YEAR.value, "time", title="Whole year", symbol="t_y",
                          source="definition"),
                  "an allowance, all the year")
+
+
+def _within_a_year(time: Figure, does: str, where: str, value: str, do: str) -> None:
+    """Refuse what runs for more hours than a year has, naming what to change."""
+    if float(time) > YEAR.value:
+        raise Infeasible(f"{does} for longer than the year lasts", where=where, value=value, do=do)
 
 
 def _feed_pump(inp: Inputs, pre: Pretreated, density: Figure) -> Figure:
