@@ -108,6 +108,21 @@ def test_a_wheel_runs_in_air_and_says_so():
     assert ledger.lines["energy_recovery.concentrate_pump"].more["verdict"] == "passes"
 
 
+@pytest.mark.parametrize("name", ["none", "pump-as-turbine", "turbocharger", "pelton", "isobaric"])
+def test_a_falling_concentrate_line_is_vented_and_credits_no_siphon(name):
+    """30 m down the exhaust stood 2 bar below the atmosphere, and the device gained by it."""
+    found = {}
+    for lift in (-6.0, -30.0, -60.0):  # friction takes 6 m
+        with Ledger().recording() as ledger:
+            found[lift] = _recover(name, lift)
+        assert ledger["energy_recovery.exhaust_pressure"] >= 0.0
+        assert ledger["energy_recovery.power_out"] > 0.0 or name == "none"
+        vent = ledger.lines.get("energy_recovery.concentrate_vent")
+        assert (vent is not None) == (lift < -6.0 and name != "pelton")  # a Pelton turbine stands over an open sump
+        assert vent is None or "vacuum breaker" in vent.more["do"]
+    assert shaft(found[-6.0]) == shaft(found[-30.0]) == shaft(found[-60.0])
+
+
 def test_the_outlet_of_an_exchanger_is_checked():
     with Ledger().recording() as ledger:
         _recover("isobaric", 30.0)

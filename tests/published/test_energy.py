@@ -61,6 +61,8 @@ def _ratio(efficiency: float, recovery: float, expect: float) -> Point:
 POINTS = [
     _r("balance:pressure_rise", {"discharge_pressure": 62 * BAR, "suction_pressure": 2 * BAR}, 60 * BAR),
     _r("balance:exhaust_pressure_of_line", {"static_head": 4.0, "friction_head": 6.0, "density": 1050.0}, 102969.825),
+    _r("balance:exhaust_pressure_of_line", {"static_head": -4.0, "friction_head": 6.0, "density": 1050.0}, 20593.965),
+    _r("balance:exhaust_pressure_of_line", {"static_head": -30.0, "friction_head": 6.0, "density": 1050.0}, 0.0),
     _r(
         "balance:exhaust_pressure_held",
         {"static_head": 4.0, "friction_head": 6.0, "density": 1050.0, "back_pressure": 9e4},

@@ -60,9 +60,10 @@ def pressure_after_drop(inlet_pressure: GaugePa, pressure_drop: DifferencePa) ->
 def exhaust_pressure_of_line(static_head: Head, friction_head: Head, density: KgPerM3) -> GaugePa:
     """Exhaust pressure of an energy recovery device: head of the line to the outfall, static and friction.
 
-    The line runs full; a line that falls away from the device gives a negative gauge pressure.
+    Not below the atmosphere: a line that falls by more than its friction takes is vented at its high point and runs
+    partly full, so no siphon is credited. An outfall above the device asks for its whole head.
     """
-    return density * G * (static_head + friction_head)
+    return maximum(density * G * (static_head + friction_head), 0)
 
 
 @relation("Pressure at the low-pressure outlet", symbol="p_ex", unit="Pa", source="common-practice")

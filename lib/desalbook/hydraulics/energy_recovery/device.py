@@ -24,7 +24,7 @@ from desalbook.problems import DesignError, TrailError
 from desalbook.tables import table
 from desalbook.trail import Choice, Figure, checked, note, relation, scope
 from desalbook.trail.inputs import Inputs
-from desalbook.units import Fraction
+from desalbook.units import Fraction, show
 
 __all__ = ["DEVICES", "BestPoint", "Device", "DeviceKind", "DischargeLine", "Duty", "Exhaust", "Recovery",
            "TurbinePoint", "WaterLineRole", "check_test", "complete", "device", "exhaust", "judge_exhaust",
@@ -131,9 +131,13 @@ class DischargeLine:
 
 @dataclass(frozen=True)
 class Exhaust:
-    """Gauge pressure at the exhaust, and what the line asks of a concentrate pump where the exhaust is free, Pa."""
+    """Gauge pressure at the exhaust, and what the line asks of a concentrate pump where the exhaust is free, Pa.
+
+    `line` is what the exhaust discharges into.
+    """
 
     pressure: Figure
+    line: DischargeLine
     line_pressure: Figure | None = None
 
 
@@ -319,17 +323,27 @@ class DeviceKind(ABC):
         if of.back_pressure is not None:
             return Exhaust(exhaust_pressure_held.at(
                 f"{ID}.exhaust_pressure", static_head=line.static_head, friction_head=line.friction_head,
-                density=line.density, back_pressure=of.back_pressure))
+                density=line.density, back_pressure=of.back_pressure), line)
         return Exhaust(exhaust_pressure_of_line.at(
             f"{ID}.exhaust_pressure", static_head=line.static_head, friction_head=line.friction_head,
-            density=line.density))
+            density=line.density), line)
 
     def spent_flow(self, of: Device, reject_flow: Figure, id: str) -> Figure:
         """Flow that leaves the device at low pressure: the concentrate, and what flushes the device besides."""
         return reject_flow
 
-    def judge_exhaust(self, exhaust: Exhaust) -> None:  # noqa: B027  most kinds have none
-        """Findings on the exhaust of one case."""
+    def judge_exhaust(self, exhaust: Exhaust) -> None:
+        """Findings on the exhaust of one case: a line that falls away is vented."""
+        line = exhaust.line
+        fall = -(line.static_head.value + line.friction_head.value)
+        if fall > 0.0:
+            note(f"{ID}.concentrate_vent", title="Vent of the falling concentrate line", verdict="review",
+                 why=f"the line to the outfall falls {show(fall, 'head', digits=3)} more than its friction takes: "
+                     "full, it would pull below the atmosphere; the calculation takes it as vented, with no siphon",
+                 do="fit a vacuum breaker or an open vent where the line begins to fall "
+                    "(energy_recovery.outfall_elevation)",
+                 inputs={"static_head": line.static_head, "friction_head": line.friction_head,
+                         "exhaust": exhaust.pressure})
 
     def shaft_power(self, of: Device, duty: Duty, recovery: Recovery, best: BestPoint | None,
                     speed_ratio: Figure | None) -> Recovery:

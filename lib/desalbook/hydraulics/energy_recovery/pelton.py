@@ -54,7 +54,7 @@ class PeltonTurbine(ShaftTurbine):
             density=line.density, title="Required concentrate-line pressure")
         free = assumed(f"{ID}.exhaust_pressure", 0.0, "gauge pressure", title="Pressure at the exhaust of the ERD",
                        symbol="p_ex", text="0 barg", source="definition", place="a Pelton turbine runs in air")
-        return Exhaust(free, wanted)
+        return Exhaust(free, line, wanted)
 
     def judge_exhaust(self, exhaust: Exhaust) -> None:
         wanted = exhaust.line_pressure
