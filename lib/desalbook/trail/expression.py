@@ -24,8 +24,10 @@ _CMP = {ast.Lt: "lt", ast.LtE: "le", ast.Gt: "gt", ast.GtE: "ge"}
 
 
 def to_tree(node: ast.expr, args: set[str], constants: Mapping[str, object], tables: Mapping[str, object],
-            where: str) -> list:
+            where: str, above: int = 0) -> list:
     """Translate one Python expression, refusing whatever is not on the whitelist.
+
+    ``above`` lines of the file stand above the text that was parsed.
 
     Raises
     ------
@@ -34,7 +36,7 @@ def to_tree(node: ast.expr, args: set[str], constants: Mapping[str, object], tab
     """
 
     def refuse(n: ast.AST, why: str) -> TrailError:
-        return TrailError(f"{why}: {ast.unparse(n)}", where=f"{where} line {getattr(n, 'lineno', 0)}")
+        return TrailError(f"{why}: {ast.unparse(n)}", where=f"{where} line {getattr(n, 'lineno', 0) + above}")
 
     def walk(n: ast.expr) -> list:
         if isinstance(n, ast.Constant):

@@ -312,7 +312,7 @@ def _lines_of(path: str) -> list[str]:
 
 
 def _function_at(path: str, first: int) -> ast.FunctionDef | None:
-    """The function whose decorator stands on a line of a file, parsed by itself.
+    """The function whose decorator stands on a line of a file, parsed by itself: its first line is line 1.
 
     A topic module is mostly rooms; to parse all of it for its equations would double the time of an import.
     """
@@ -329,10 +329,7 @@ def _function_at(path: str, first: int) -> ast.FunctionDef | None:
             break
         end += 1
     found = ast.parse(textwrap.dedent("".join(lines[start:end])), path).body
-    if len(found) != 1 or not isinstance(found[0], ast.FunctionDef):
-        return None
-    ast.increment_lineno(found[0], start)
-    return found[0]
+    return found[0] if len(found) == 1 and isinstance(found[0], ast.FunctionDef) else None
 
 
 def relation(title: str, *, symbol: str, unit: str, source: str, place: str = "", note: str = "",
@@ -356,36 +353,37 @@ def relation(title: str, *, symbol: str, unit: str, source: str, place: str = ""
 
     def make(function) -> Relation:
         key = f"{function.__module__.removeprefix('desalbook.')}:{function.__name__}"
-        path = function.__code__.co_filename
-        node = _function_at(path, function.__code__.co_firstlineno)
+        code = function.__code__
+        path, above = code.co_filename, code.co_firstlineno - 1
+        node = _function_at(path, code.co_firstlineno)
         if node is None or node.name != function.__name__:
             raise TrailError("the text of the relation was not found", where=key)
         body = [s for s in node.body
                 if not (isinstance(s, ast.Expr) and isinstance(s.value, ast.Constant))]
         if len(body) != 1 or not isinstance(body[0], ast.Return) or body[0].value is None:
             raise TrailError("a relation is one return expression", where=key)
-        hints = typing.get_type_hints(function, include_extras=True)
-        arguments = []
-        for name, parameter in inspect.signature(function).parameters.items():
-            if parameter.default is not inspect.Parameter.empty:
-                raise TrailError(f"argument {name} may not have a default", where=key)
-            arguments.append(Argument(name, _kind_of(hints.get(name), f"{key} argument {name}")))
-        kind = _kind_of(hints.get("return"), f"{key} result")
+        names = code.co_varnames[:code.co_argcount + code.co_kwonlyargcount]
+        if function.__defaults__ or function.__kwdefaults__:
+            some = [*names[code.co_argcount - len(function.__defaults__ or ()):code.co_argcount],
+                    *(function.__kwdefaults__ or ())]
+            raise TrailError(f"argument {some[0]} may not have a default", where=key)
+        arguments = [Argument(name, _kind_of(_hint(function, name), f"{key} argument {name}")) for name in names]
+        kind = _kind_of(_hint(function, "return"), f"{key} result")
         if kind.si.replace(" ", "") != unit.replace(" ", ""):
             raise TrailError(f"unit {unit} is not the unit of {kind.name}, {kind.si}", where=key)
         space = function.__globals__
         constants = {n: v for n, v in space.items() if isinstance(v, Constant)}
         tables = {n: v for n, v in space.items() if isinstance(v, Lookup)}
-        tree = expression.to_tree(body[0].value, {a.name for a in arguments}, constants, tables, key)
+        tree = expression.to_tree(body[0].value, {a.name for a in arguments}, constants, tables, key, above)
         unused = {a.name for a in arguments} - set(expression.names(tree, "arg"))
         if unused:
             raise TrailError(f"argument {sorted(unused)[0]} is not used", where=key)
         made = Relation(key=key, title=title, symbol=symbol, kind=kind, args=tuple(arguments), tree=tree,
                         constants={n: constants[n] for n in expression.names(tree, "const")},
                         tables={n: tables[n] for n in expression.names(tree, "table")},
-                        plain=_compile(node, body[0].value, constants, tables, path), source=source,
+                        plain=_compile(node, body[0].value, constants, tables, path, above), source=source,
                         place=place, note=note, doc=inspect.getdoc(function) or "", within=within or {},
-                        site=f"{path.rsplit('/', 1)[-1]}:{node.lineno}")
+                        site=f"{path.rsplit('/', 1)[-1]}:{node.lineno + above}")
         if key in REGISTER and REGISTER[key].hash != made.hash:
             raise TrailError("two relations of one name", where=key)
         made.__module__ = function.__module__  # `help` names it so
@@ -408,7 +406,15 @@ def _kind_of(hint, where: str) -> Kind:
     raise TrailError("needs an annotation that carries a kind", where=where)
 
 
-def _compile(node: ast.FunctionDef, expr: ast.expr, constants, tables, path) -> types.FunctionType:
+def _hint(function: typing.Callable, name: str) -> typing.Any:
+    """An annotation: a name of the module as nearly all, or what `typing` makes of another."""
+    text = function.__annotations__.get(name)
+    if isinstance(text, str) and hasattr(known := function.__globals__.get(text), "__metadata__"):
+        return known
+    return typing.get_type_hints(function, include_extras=True).get(name)
+
+
+def _compile(node: ast.FunctionDef, expr: ast.expr, constants, tables, path, above: int) -> types.FunctionType:
     args = [ast.copy_location(ast.arg(arg=a.arg), a) for a in node.args.args]
     bare = ast.FunctionDef(name=node.name, args=ast.arguments(
         posonlyargs=[], args=args, kwonlyargs=[], kw_defaults=[], defaults=[]),
@@ -417,4 +423,7 @@ def _compile(node: ast.FunctionDef, expr: ast.expr, constants, tables, path) -> 
     space: dict = {"__builtins__": {}, **f.ELEMENTWISE, **f.AXIS, "lookup": f.lookup,
                    **{n: c.value for n, c in constants.items()}, **tables}
     exec(compile(module, path, "exec"), space)
-    return space[node.name]
+    made = space[node.name]
+    # its lines are those of the file; to add that to each part of the tree took a tenth of an import
+    made.__code__ = made.__code__.replace(co_firstlineno=made.__code__.co_firstlineno + above)
+    return made
