@@ -50,7 +50,8 @@ COLUMNS: dict[str, dict[str, str]] = {
     "line_list": {
         "count": "count", "outer_diameter": "length.small", "thickness": "length.small", "length": "length",
         "flow": "flow", "velocity": "velocity", "rated_pressure": "gauge pressure", "flanges": "count",
-        "support_span": "length", "supports": "count", "mass_empty": "mass", "mass_full": "mass"},
+        "support_span": "length", "supports": "count", "slope": "fraction", "fall": "length",
+        "mass_empty": "mass", "mass_full": "mass"},
     "valves": {"count": "count", "rated_pressure": "gauge pressure", "set_pressure": "gauge pressure",
                "relief_flow": "flow"},
     "hand_valves": {"count": "count", "rated_pressure": "gauge pressure"},

@@ -30,7 +30,7 @@ def drawn(plant) -> list[str]:
     found = []
     for strip in strips(plant):
         for i in strip.items:
-            found += [i.tag] if i.kind not in ("way", "pipe", "fittings") else []
+            found += [i.tag] if i.kind not in ("way", "pipe", "fittings", "hook-up") else []
             found += [*i.valves, *i.instruments, *i.doses, *(tag for _, tag in i.marks)]
     return found
 

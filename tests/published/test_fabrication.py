@@ -40,6 +40,7 @@ POINTS = [
     _p("pipe_weight:run_mass", {"linear_mass": 10.0, "length": 20.0, "pipe_fittings": 0.3, "flange_count": 8.0,
                                 "flange_mass": 7.5}, 320.0),
     _p("pipe_weight:contents_mass", {"linear_mass": 8.21, "length": 20.0}, 164.2),
+    _p("pipe_weight:run_fall", {"length": 150.0, "slope": 0.005}, 0.75, place="outfall line of 150 m at 1 in 200"),
     _p("pipe_weight:long_term_modulus", {"elastic_modulus": 3e9, "long_term_fraction": 1 / 3}, 1e9),
     _p("pipe_weight:support_span", {"elastic_modulus": 2e11, "outer_diameter": 0.1143, "inner_diameter": 0.10226,
                                     "linear_mass": 24.29, "sag": 0.0025}, 4.694, 2e-4,

@@ -4,7 +4,8 @@ Each way (seawater to the membranes, concentrate, product, backwash, cleaning) i
 on the line with its tag, between it the runs of pipe. The process diagram has what a process flow diagram must show
 (ISO 10628-1): equipment with tag, ways and direction, names, flows and conditions of the streams. The line diagram adds
 line numbers, valves and instruments by tag, dosing points, and hand valves, check valves and reducers by the rules of
-their list. Root valves of instruments and slopes are not drawn. Nothing is calculated here.
+their list, and the slope of each line. The valve of an instrument's hook-up stands as a small symbol on its stem; the
+hook-ups themselves, with their tags, are strips of their own at the end. Nothing is calculated here.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from typing import Any
 from desalbook import theme
 from desalbook.drawings import svg
 from desalbook.drawings.svg import number
-from desalbook.plant.hand_valves import hand_valves
+from desalbook.plant.hand_valves import HandValve, hand_valves
+from desalbook.tables import table
 from desalbook.units import show
 
 __all__ = ["PER_SHEET", "Item", "Strip", "line_diagram", "process_diagram", "strips"]
@@ -27,23 +29,27 @@ PER_SHEET = (3, 4)
 _ROW, _UP = 190.0, 108.0
 _NODE, _SLOT, _LETTER = 104.0, 62.0, 7.3
 _ON_LINE = ("pipe", "fittings")
-_MARK, _DOSE = 72.0, 88.0
-"""Room of one hand valve, check valve or reducer; of a dosing point."""
+_MARK, _DOSE, _HOOK = 72.0, 88.0, 78.0
+"""Room of one hand valve, check valve or reducer; of a dosing point; of a valve of a hook-up."""
 
 
 @dataclass(frozen=True)
 class Item:
-    """Something on a strip: a unit, a run of pipe, what is fitted into it by hand, or the way to another strip.
+    """Something on a strip: a unit, a run of pipe, what is fitted into it by hand, the way to another strip, a hook-up.
 
     Parameters
     ----------
     kind : str
-        Symbol of a unit, ``pipe``, ``fittings`` or ``way``.
+        Symbol of a unit, ``pipe``, ``fittings``, ``way`` or ``hook-up``.
     tag, title : str
     valves, instruments, doses : tuple of str
         Tags on a run of pipe or beside a unit.
     line : str
-        Number of the line of a run.
+        Number of the line of a run; what a hook-up is on.
+    slope : str
+        By how much a run falls.
+    hooked : tuple of str
+        Instruments that have a hook-up.
     stream : str
         Key of the stream in it.
     key : str
@@ -62,6 +68,8 @@ class Item:
     stream: str = ""
     key: str = ""
     marks: tuple[tuple[str, str], ...] = ()
+    slope: str = ""
+    hooked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -119,7 +127,7 @@ class _Plant:
         self.rows = {r["key"]: r for r in of.equipment if not r["key"].startswith(("instrument[", "valve["))}
         self.instruments = {i["key"]: i["tag"] for i in (*of.control.rows(), *of.control.safety)}
         self.valves = {v["key"]: v for v in of.valves}
-        self.numbers = _numbers(plant)
+        self.numbers, self.slopes = _numbers(plant)
         self.placed: set[str] = set()
 
     def unit(self, key: str) -> list[Item]:
@@ -148,17 +156,20 @@ class _Plant:
         read = [self._take("instrument", self.instruments.get(k)) for k in _ON.get(place or run, ())]
         dosed = [self._take("dose", self.rows[f"dosing_{d}"]["tag"]) for d in doses if f"dosing_{d}" in self.rows]
         return Item("pipe", valves=tuple(t for t in tags if t), instruments=tuple(t for t in read if t),
-                    doses=tuple(t for t in dosed if t), line=self.numbers.get(run, ""), stream=stream, key=run)
+                    doses=tuple(t for t in dosed if t), line=self.numbers.get(run, ""), stream=stream, key=run,
+                    slope=self.slopes.get(run, ""))
 
     def on(self, *runs: str, without: Sequence[str] = ()) -> list[str]:
         """Keys of the valves of some runs."""
         return [k for k, v in self.valves.items() if v["line"] in runs and k not in without]
 
 
-def _numbers(plant: Any) -> dict[str, str]:
-    """Number of each line, by its run; the run itself where the plant lists no lines."""
+def _numbers(plant: Any) -> tuple[dict[str, str], dict[str, str]]:
+    """Number and slope of each line, by its run; none where the plant lists no lines."""
     listed = getattr(plant, "line_list", None)
-    return {} if listed is None else {str(r["key"]): str(r["number"]) for r in listed.to_dict("records")}
+    rows = [] if listed is None else listed.to_dict("records")
+    return ({str(r["key"]): str(r["number"]) for r in rows},
+            {str(r["key"]): f"falls {show(float(r['slope']), 'fraction', trim=True)}" for r in rows})
 
 
 def strips(plant: Any) -> list[Strip]:
@@ -179,8 +190,12 @@ def _fitted(plant: Any, made: Sequence[Strip]) -> list[Strip]:
     """
     of = getattr(plant, "sized", plant)
     there: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    hooks: dict[str, list[HandValve]] = {}
     for x in hand_valves(of):
-        there.setdefault((x.owner, x.side), []).append((x.mark, x.row["tag"]))
+        if x.side == "hook-up":
+            hooks.setdefault(x.row["of"], []).append(x)
+        else:
+            there.setdefault((x.owner, x.side), []).append((x.mark, x.row["tag"]))
     doses = {r["tag"]: r["key"] for r in of.equipment if r["key"].startswith("dosing_")}
 
     def fittings(key: str, side: str) -> list[Item]:
@@ -196,10 +211,27 @@ def _fitted(plant: Any, made: Sequence[Strip]) -> list[Strip]:
                 continue
             items += fittings(item.key, "before")
             injected = tuple(m for tag in item.doses for m in there.pop((doses[tag], "after"), ()))
-            items.append(replace(item, marks=injected))
+            items.append(replace(item, marks=injected, hooked=tuple(t for t in item.instruments if t in hooks)))
             items += fittings(item.key, "after")
         found.append(Strip(strip.title, strip.water, items))
-    return found
+    return found + list(_hook_ups(of, hooks))
+
+
+def _hook_ups(of: Any, hooks: Mapping[str, Sequence[HandValve]]) -> Iterator[Strip]:
+    """Valves of each instrument from its line or tank to its cell, those of an analyser apart."""
+    titles = {i["tag"]: i["title"] for i in of.control.rows()}
+    units = {i: key for key, some in _BESIDE.items() for i in some}
+    items = []
+    for tag, found in hooks.items():
+        run, unit = found[0].row["line"], units.get(found[0].owner)
+        on = f"Line {table('line_numbers')[run]['number'].value}" if run else "Intake"
+        if unit is not None:
+            on = next(r["tag"] for r in of.equipment if r["key"].partition("[")[0] == unit)
+        items.append(Item("hook-up", tag, titles[tag], line=on, marks=tuple((x.mark, x.row["tag"]) for x in found)))
+    for title, some in (("Hook-ups of pressure and level instruments", [i for i in items if len(i.marks) <= 2]),
+                        ("Hook-ups of analysers", [i for i in items if len(i.marks) > 2])):
+        if some:
+            yield Strip(title, "quiet", some)
 
 
 def _seawater(p: _Plant) -> Strip:
@@ -340,6 +372,8 @@ def _sheets(plant: Any, units: str, width: float, name: str, *, whole: bool) -> 
     streams = {str(s["key"]): s for s in getattr(plant, "sized", plant).streams}
     rows: list[tuple[Strip, list[Item], bool]] = []
     for strip in strips(plant):
+        if not whole and strip.items[0].kind == "hook-up":
+            continue
         shown = strip.items if whole else [i for i in strip.items if i.kind != "fittings"]
         for n, part in enumerate(_wrapped(shown, width, whole)):
             rows.append((strip, part, n > 0))
@@ -369,6 +403,8 @@ def _extent(item: Item, whole: bool) -> float:
         return max(58.0, _LETTER * max(map(len, words)) + 26)
     if item.kind == "fittings":
         return _MARK * len(item.marks)
+    if item.kind == "hook-up":
+        return _LEAD + _HOOK * len(item.marks) + _CELL
     if item.kind != "pipe":
         widest = max((len(w) for w in _lines(item.title, 16)), default=0)
         return max(_NODE, _LETTER * widest + 8, _SLOT * len(item.instruments) + 12 if whole else 0.0)
@@ -376,6 +412,10 @@ def _extent(item: Item, whole: bool) -> float:
         return 96.0 if item.stream else 46.0
     slots = max(_SLOT * len(item.valves), _slot(item) * (len(item.instruments) + len(item.doses)))
     return max(46.0, slots + 14, _LETTER * len(item.line) + 12 if item.line else 0.0)
+
+
+_LEAD, _CELL = 66.0, 96.0
+"""Room of the line a hook-up is on, and of its instrument with its title."""
 
 
 def _slot(item: Item) -> float:
@@ -406,7 +446,8 @@ def _wrapped(items: Sequence[Item], width: float, whole: bool) -> Iterator[list[
             carried = [row.pop()] if alone and row[-1].kind in _ON_LINE else []
             yield row
             last = next((i for i in reversed(row) if i.kind not in _ON_LINE), None)
-            row = [Item("way", last.tag, "" if last.tag else last.title)] if last is not None else []
+            row = [Item("way", last.tag, "" if last.tag else last.title)] if last is not None and (
+                item.kind != "hook-up") else []
             row += carried
             used = 16.0 + sum(_extent(i, whole) for i in row)
         row.append(item)
@@ -424,6 +465,8 @@ def _draw(items: Sequence[Item], y: float, water: str, streams: Mapping[str, Map
             out += _way(item, x, wide, y, n == 0, n == len(items) - 1, water)
         elif item.kind == "fittings":
             out += _fittings(item, x, wide, y, water)
+        elif item.kind == "hook-up":
+            out += _hook_up(item, x, wide, y)
         elif item.kind == "pipe":
             out += _pipe(item, x, wide, y, water, streams, units, whole)
         else:
@@ -432,7 +475,7 @@ def _draw(items: Sequence[Item], y: float, water: str, streams: Mapping[str, Map
             out += [svg.text(middle, y + 54 + 13 * k, w, "middle", "small")
                     for k, w in enumerate(_lines(item.title, 16))]
             if whole:
-                out += _bubbles(item.instruments, middle, y - 26)
+                out += _bubbles(item.instruments, middle, y - 26, item.hooked)
         x += wide
     return out
 
@@ -470,7 +513,8 @@ def _pipe(item: Item, x: float, wide: float, y: float, water: str, streams: Mapp
             return out
         return out
     if item.line:
-        out.append(svg.text(x + wide / 2, y + 38, item.line, "middle", "small"))
+        out += [svg.text(x + wide / 2, y + 38, item.line, "middle", "small"),
+                svg.text(x + wide / 2, y + 52, item.slope, "middle", "small")]
     for k, tag in enumerate(item.valves):
         at = x + wide * (k + 0.5) / len(item.valves)
         out += [f'<path d="M{number(at - 9)},{number(y - 7)}L{number(at + 9)},{number(y + 7)}V{number(y - 7)}'
@@ -481,10 +525,12 @@ def _pipe(item: Item, x: float, wide: float, y: float, water: str, streams: Mapp
     marks = [*((tag, True) for tag in item.doses), *((tag, False) for tag in item.instruments)]
     for k, (tag, dose) in enumerate(marks):
         at = x + wide * (k + 0.5) / len(marks)
+        if not dose and any(abs(at - x - wide * (n + 0.5) / len(item.valves)) < 16 for n in range(len(item.valves))):
+            at += 18  # beside the valve, not in it
         if dose:
             out += _injection(tag, [t for _, t in item.marks if tag.replace("-", "") in t], at - 28, y)
         else:
-            out += _bubbles((tag,), at, y - 2)
+            out += _bubbles((tag,), at, y - 2, item.hooked)
     return out
 
 
@@ -500,17 +546,30 @@ def _injection(tag: str, fitted: Sequence[str], at: float, y: float) -> list[str
             svg.text(at, y - 47, tag, "middle", "small", "chemical")]
 
 
-def _fittings(item: Item, x: float, wide: float, y: float, water: str) -> list[str]:
+def _hook_up(item: Item, x: float, wide: float, y: float) -> list[str]:
+    """From the line to the instrument: its valves in their order, the bubble at the end."""
+    end = x + wide - _CELL + 22
+    return [svg.text(x, y + 4, item.line, "start", "small"),
+            *_fittings(item, x + _LEAD - 10, _HOOK * len(item.marks) + 10, y, "quiet", _HOOK),
+            svg.line(end - 22, y, end, y, "quiet", "", 1.2), *_bubble(item.tag, end + 21, y),
+            *(svg.text(end + 21, y + 36 + 13 * k, w, "middle", "small") for k, w in enumerate(_lines(item.title, 14)))]
+
+
+def _fittings(item: Item, x: float, wide: float, y: float, water: str, room: float = _MARK) -> list[str]:
     """Hand valves, check valves and reducers on the line; drains and samples below it, vents above."""
     paint = f'fill="{_GROUND}" stroke="{_INK}" stroke-width="1.1"'
-    out = [svg.line(x, y, x + wide, y, water, "", 2.4)]
+    out = [svg.line(x, y, x + wide, y, water, "", 2.4 if room == _MARK else 1.2)]
     for k, (mark, tag) in enumerate(item.marks):
-        at = x + _MARK * (k + 0.5)
-        if mark in ("hand", "check"):
+        at = x + room * (k + 0.5)
+        if mark == "manifold":
+            out += [f'<path d="M{number(at - 15)},{number(y - 11)}H{number(at + 15)}V{number(y + 11)}H{number(at - 15)}'
+                    f'Z" fill="{_GROUND}" stroke="{_INK}" stroke-width="1.1" stroke-dasharray="3 2"/>',
+                    svg.line(at - 15, y, at + 15, y, water, "", 1.2), svg.line(at + 11, y, at + 11, y - 16, water)]
+        if mark in ("hand", "check", "manifold"):
             out.append(f'<path d="M{number(at - 8)},{number(y - 6)}L{number(at + 8)},{number(y + 6)}V{number(y - 6)}'
                        f'L{number(at - 8)},{number(y + 6)}Z" {paint}/>')
             out.append(f'<path d="M{number(at)},{number(y)}V{number(y - 10)}M{number(at - 5)},{number(y - 10)}'
-                       f'H{number(at + 5)}" {paint}/>' if mark == "hand" else
+                       f'H{number(at + 5)}" {paint}/>' if mark != "check" else
                        f'<path d="M{number(at - 8)},{number(y - 6)}V{number(y + 6)}L{number(at)},{number(y)}Z" '
                        f'fill="{_INK}"/>')
             out.append(svg.text(at, y + 22, tag, "middle", "small"))
@@ -534,17 +593,25 @@ def _fittings(item: Item, x: float, wide: float, y: float, water: str) -> list[s
     return out
 
 
-def _bubbles(tags: Sequence[str], middle: float, y: float) -> list[str]:
-    """Instruments as circles: letters over the number of the loop."""
+def _bubbles(tags: Sequence[str], middle: float, y: float, hooked: Sequence[str] = ()) -> list[str]:
+    """Instruments as circles on a stem, with a valve where they have a hook-up."""
     out = []
     for k, tag in enumerate(tags):
         at = middle + _SLOT * (k - (len(tags) - 1) / 2)
-        letters, _, loop = tag.partition("-")
-        out += [svg.line(at, y, at, y - 18, "quiet", "", 0.8),
-                f'<circle cx="{number(at)}" cy="{number(y - 39)}" r="21" fill="{_GROUND}" '
-                f'stroke="{_INK}" stroke-width="1"><title>{tag}</title></circle>',
-                svg.text(at, y - 42, letters, "middle", "small"), svg.text(at, y - 28, loop, "middle", "small")]
+        out.append(svg.line(at, y, at, y - 18, "quiet", "", 0.8))
+        if tag in hooked:
+            out.append(f'<path d="M{number(at - 4)},{number(y - 15)}H{number(at + 4)}L{number(at - 4)},{number(y - 5)}'
+                       f'H{number(at + 4)}Z" fill="{_GROUND}" stroke="{_INK}" stroke-width="0.9"/>')
+        out += _bubble(tag, at, y - 39)
     return out
+
+
+def _bubble(tag: str, at: float, y: float) -> list[str]:
+    """An instrument: letters over the number of the loop."""
+    letters, _, loop = tag.partition("-")
+    return [f'<circle cx="{number(at)}" cy="{number(y)}" r="21" fill="{_GROUND}" '
+            f'stroke="{_INK}" stroke-width="1"><title>{tag}</title></circle>',
+            svg.text(at, y - 3, letters, "middle", "small"), svg.text(at, y + 11, loop, "middle", "small")]
 
 
 def _symbol(kind: str, x: float, y: float, water: str) -> list[str]:

@@ -16,6 +16,7 @@ __all__ = [
     "full_linear_mass",
     "long_term_modulus",
     "pipe_linear_mass",
+    "run_fall",
     "run_mass",
     "support_count",
     "support_span",
@@ -79,6 +80,15 @@ def run_mass(linear_mass: KgPerM, length: M, pipe_fittings: Fraction, flange_cou
     Valves and instruments stand in their own rows.
     """
     return linear_mass * length * (1 + pipe_fittings) + flange_count * flange_mass
+
+
+@relation("Fall of a run of pipe", symbol="z_f", unit="m", source="definition")
+def run_fall(length: M, slope: Fraction) -> M:
+    """Height by which a run falls from its beginning to where it empties: its length times its slope.
+
+    Straight length; what rises between skids and racks falls to a drain of its own.
+    """
+    return length * slope
 
 
 @relation("Water in a run of pipe", symbol="m_W", unit="kg", source="definition")

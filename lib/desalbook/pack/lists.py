@@ -96,10 +96,11 @@ def valves(of: Source) -> Document:
         row["run"] = table("pipe_runs").row(v["line"], "valves").title
     by_hand = (Column("tag", "Tag", width=0.9), Column("title", "Service", width=2.6),
                Column("count", "Number", "count", 0.6), Column("type", "Type", width=1.1),
-               Column("run", "Run of pipe", width=1.9), Column("size", "Size of the run", width=0.8),
+               Column("run", "Run of pipe", width=1.9), Column("size", "Size", width=0.8),
                Column("position", "In service", width=0.7), Column("rating", "Class", width=0.7),
                Column("material", "Material", width=2), Column("supply", "Supply", width=0.7))
     found = of.plant.hand_valves.to_dict("records")
+    measured = {i["tag"] for i in of.instruments}
     hands = rows_of(found, [c for c in by_hand if c.key != "run"])
     for row, v in zip(hands, found, strict=True):
         row["run"] = table("pipe_runs").row(v["line"], "valves").title if v["line"] else ""
@@ -112,9 +113,18 @@ def valves(of: Source) -> Document:
                   "and reducers; each run is drained at its lowest point, vented at its highest and sampled where the "
                   "water changes. No hand valve stands between the vessels and the permeate tank but at what is in "
                   "that way, and none at a relief valve. A tag is that of a group of like ones, and names their unit "
-                  "or line (L). A branch to one of several units is smaller than the run. Root valves belong to the "
-                  "instruments, valves of a dosing skid to the skid."),
-        Table("Hand valves, check valves and reducers", by_hand, hands, ("tag",))], wide=True, group=_GROUP)
+                  "or line (L). A branch to one of several units is smaller than the run. Valves of a dosing skid "
+                  "belong to the skid."),
+        Table("Hand valves, check valves and reducers", by_hand, [r for r, v in zip(hands, found, strict=True)
+                                                                  if v["of"] not in measured], ("tag",)),
+        Heading("Hook-ups of instruments"),
+        Paragraph("By rules, common practice: a pressure instrument has a root valve and a manifold, one with a seal "
+                  "a flanged root valve and a ring that is flushed, a level instrument an isolation and a drain, an "
+                  "analyser on a sample line isolation, throttle, hand sample and drain. What is in the line or its "
+                  "pipe (flow, conductivity, temperature, a level measured from the roof) has none and is taken out "
+                  "at rest."),
+        Table("Hook-ups of instruments", by_hand, [r for r, v in zip(hands, found, strict=True)
+                                                   if v["of"] in measured], ("tag",))], wide=True, group=_GROUP)
 
 
 def instruments(of: Source) -> Document:

@@ -3,7 +3,10 @@
 Tag: letters (HV hand valve, NRV check valve, RD reducer), unit or line it belongs to, number: ``HV-P201-1``,
 ``HV-L202-3``. A tag is that of a group of like ones. Sizes are those of the run beside it; drains and vents are DN 25
 on a run of DN 100 and more, else DN 15, samples DN 15. Where a run is rated over 40 bar, drains, vents and samples are
-two valves in series. All of this is common practice without a source; the piping design settles the final ones.
+two valves in series. The hook-up of an instrument is listed under its tag (``HV-PIT201-1``): a root valve DN 15 and a
+manifold at a pressure instrument, which together are two barriers; DN 25 where a seal is flanged on, DN 50 at the tank
+of a level instrument, DN 15 along a sample line. All of this is common practice without a source; the piping design
+settles the final ones.
 """
 
 from __future__ import annotations
@@ -25,6 +28,8 @@ DOUBLE = constant("p_2", 40e5, "Pa", source="common-practice",
 LARGE = constant("DN_l", 100.0, "count", source="common-practice",
                  title="Nominal size from which drains and vents are DN 25").value
 _SMALL = ("drain", "vent", "sample")
+_TAPS = {"tap": "DN 15", "seal": "DN 25", "level": "DN 50"}
+"""Sizes of the valves of a hook-up."""
 _TYPES = {"HV": "hand", "NRV": "check", "RD": "reducer"}
 
 
@@ -37,9 +42,10 @@ class HandValve:
     row : dict
         Of the list, SI.
     owner : str
-        Key of the unit or run it stands at.
+        Key of the unit, run or instrument it stands at.
     side : str
-        ``before`` or ``after`` it, or ``inlet`` where the feed goes in beside the concentrate.
+        ``before`` or ``after`` it, ``inlet`` where the feed goes in beside the concentrate, ``hook-up`` of an
+        instrument.
     mark : str
         Symbol on the line diagram.
     """
@@ -61,13 +67,13 @@ def kind_of(row: Mapping[str, Any]) -> Row | None:
 
 
 def hand_valves(sized: Any) -> list[HandValve]:
-    """All of a plant, in the order of its schedule and then of its lines.
+    """All of a plant, in the order of its schedule, then of its lines and of its instruments.
 
     Parameters
     ----------
     sized : Sized
     """
-    return [*_of_units(sized), *_of_lines(sized)]
+    return [*_of_units(sized), *_of_lines(sized), *_of_instruments(sized)]
 
 
 def _rules(kind: str) -> Iterator[Row]:
@@ -107,6 +113,18 @@ def _of_lines(sized: Any) -> Iterator[HandValve]:
                                  scopes[name], count, name), name, rule["side"].value, rule["mark"].value)
 
 
+def _of_instruments(sized: Any) -> Iterator[HandValve]:
+    scopes = {x["tag"]: x for x in sized.equipment if x["key"].startswith("instrument[")}
+    for found in sized.control.rows():
+        of = table("instruments")[found["key"]]
+        for rule in _rules(of["connected"].value):
+            unit = scopes[found["tag"]]
+            count = int(found["count"]) * (2 if rule["per"].value == "pair" else 1)
+            row = _row(sized, rule, found["tag"].replace("-", ""), found["tag"], found["title"], unit["scope"], count,
+                       _text(of, "run"))
+            yield HandValve(row | {"supply": unit["supply"]}, found["key"], "hook-up", rule["mark"].value)
+
+
 def _text(row: Row, column: str) -> str:
     return row[column].value if column and column in row else ""
 
@@ -120,9 +138,14 @@ def _row(sized: Any, rule: Row, of: str, unit: str, title: str, scope: str, coun
             "type": _TYPES[letters], "of": unit, "scope": scope, "count": count,
             "line": run, "size": "", "position": _text(rule, "position"), "material": "", "rating": "",
             "rated_pressure": None, "supply": "package", "id": ""}
+    if rule["mark"].value == "manifold":
+        made["type"] = "manifold, two valves"
+    made["size"] = _TAPS.get(size, "")
     if line is None or section is None:
         return made
-    if size in _SMALL:
+    if size in _TAPS:
+        pass
+    elif size in _SMALL:
         large = size != "sample" and float("".join(c for c in line.size.split(" schedule")[0] if c.isdigit())) >= LARGE
         made["size"] = "DN 25" if large else "DN 15"
         if float(section.rating) > DOUBLE:
@@ -139,7 +162,7 @@ def _plastic(run: str, line: PipeLine, letters: str, size: str) -> str:
     """Usual material on a run of plastic: a reducer is pipe, a small valve plastic, a large one as the moved ones."""
     if letters == "RD":
         return table("pipes").row(str(line.pipe.material), line.prefix).title
-    if size in _SMALL:
+    if size in _SMALL or size in _TAPS:
         return table("pipes")["pvc"].title
     there = "feed" if run == "feed-suction" else run
     return next(row["material"].value for name in ("valves", "relief_valves") for row in table(name).values()

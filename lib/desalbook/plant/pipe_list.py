@@ -2,7 +2,8 @@
 
 Line number ``DN200-SW-202-PN10-GRP``: nominal size, fluid, number (first digit the area, as in the tags), class and
 material. Fluids: SW seawater, BW backwash, RF RO feed, CN concentrate, PW permeate, DW product, FW flush, CL CIP.
-Supports stand for sag alone; a piping engineer judges heat, surge, wind and earthquake.
+Supports stand for sag alone; a piping engineer judges heat, surge, wind and earthquake. Each run falls by a stated
+slope to where it empties: suctions and what runs by gravity more than lines under pressure.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from desalbook.fabrication.pipe_weight import (
     full_linear_mass,
     long_term_modulus,
     pipe_linear_mass,
+    run_fall,
     run_mass,
     support_count,
     support_span,
@@ -123,6 +125,8 @@ def _run(inp: Inputs, sized: Any, name: str, line: PipeLine, base: Mapping[str, 
                               inner_diameter=pipe.diameter, linear_mass=full, sag=inp.number("fabrication.pipe_sag"))
     supports = support_count.at(f"{at}.supports", length=pipe.length, support_span=span)
     number = table("line_numbers").row(name, at)
+    slope = row_line(f"{at}.slope", "line_numbers", name, "slope")
+    fall = run_fall.at(f"{at}.fall", length=pipe.length, slope=slope)
     rating, material = class_title(section.rating_name), str(pipe.material)
     made = {
         "number": "-".join((line.size.split(" schedule")[0].replace(" ", ""), number["fluid"].value,
@@ -135,11 +139,12 @@ def _run(inp: Inputs, sized: Any, name: str, line: PipeLine, base: Mapping[str, 
         "length": float(pipe.length), "flow": float(line.flow), "velocity": float(line.run.velocity),
         "rating": rating, "rated_pressure": float(section.rating),
         "flange_class": table("flange_classes").row(row, at).title, "flanges": int(flanges),
-        "support_span": float(span), "supports": int(supports), "mass_empty": float(empty), "mass_full": float(whole),
+        "support_span": float(span), "supports": int(supports), "slope": float(slope),
+        "falls_to": number["falls"].value, "fall": float(fall), "mass_empty": float(empty), "mass_full": float(whole),
         "supply": "package", "id": empty.id,
         "ids": {"mass_empty": empty.id, "mass_full": whole.id, "support_span": span.id, "supports": supports.id,
-                "flanges": flanges.id, "length": pipe.length.id, "flow": line.flow.id,
-                "rated_pressure": section.rating.id}}
+                "flanges": flanges.id, "slope": slope.id, "fall": fall.id, "length": pipe.length.id,
+                "flow": line.flow.id, "rated_pressure": section.rating.id}}
     return PipeRun(name, made, empty, steel, contents)
 
 
