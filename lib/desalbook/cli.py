@@ -461,10 +461,9 @@ def _workers(count: int) -> Iterator[Any]:
     if count == 1:
         yield None
         return
-    import signal
-    from concurrent.futures import ProcessPoolExecutor
+    from desalbook.study.executors import processes
 
-    with ProcessPoolExecutor(count, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN)) as pool:
+    with processes(count) as pool:
         yield pool
 
 

@@ -380,7 +380,7 @@ def test_a_hostile_study(monkeypatch):
     from desalbook.study import sweep as study
 
     real = study._case
-    monkeypatch.setattr(study, "_case", lambda *args: real(*args, sized=fakes.size))
+    monkeypatch.setattr(study, "_case", lambda *args, **_: real(*args, sized=fakes.size))
     monkeypatch.setattr(api, "size", fakes.size)
     desk, rnd = Desk(fakes.design()), random.Random(3)
     desk.add.value = "filters.rate"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -28,7 +29,7 @@ def small(monkeypatch):
     real = room._case
     monkeypatch.setattr(api, "size", fakes.size)
     monkeypatch.setattr(room, "size", fakes.size)
-    monkeypatch.setattr(room, "_case", lambda *args: real(*args, sized=fakes.size))
+    monkeypatch.setattr(room, "_case", lambda *args, **_: real(*args, sized=fakes.size))
     desk = Desk(fakes.design())
     desk.part.value, desk.key.value = "duty", FLOW
     desk.add.value = "filters.rate"
@@ -128,11 +129,11 @@ def gate(monkeypatch):
     go, begun = threading.Semaphore(0), []
     real = room._case
 
-    def waiting(*args):
+    def waiting(*args, **more):
         begun.append(args[1])
         if args[1]:
             assert go.acquire(timeout=10)
-        return real(*args)
+        return real(*args, **more)
 
     monkeypatch.setattr(room, "_case", waiting)
     return go, begun
@@ -155,7 +156,7 @@ def test_cancel_keeps_what_is_done(small, monkeypatch):
         await until(lambda: len(begun) == 2)  # the design as it stands, and the first value
         assert small.running and small.runner.count == "0 of 12"
         go.release(3)
-        await until(lambda: small.runner.done == 3)
+        await until(lambda: small.runner.done == 3 and len(begun) == 5)  # and the next value is under way
         assert re.fullmatch(r"3 of 12, \d+ s left", small.runner.count)
         assert small.table.table.count("<tr>") == 4  # it fills while one looks
         small.set.value = "us"  # and the desk hears what a person does meanwhile
@@ -167,18 +168,76 @@ def test_cancel_keeps_what_is_done(small, monkeypatch):
         await small.task
 
     asyncio.run(play())
-    assert small.runner.said == "cancelled after 4 of 12" and not small.running and not small.errors
-    assert len(begun) == 5 and len(small.rows) == 4 and len(small.runner.csv.splitlines()) == 5
+    assert small.runner.said == "cancelled after 3 of 12" and not small.running and not small.errors
+    assert len(begun) == 5 and len(small.rows) == 3 and len(small.runner.csv.splitlines()) == 4  # one was left
+
+
+def kept(folder: Path) -> list[Path]:
+    return sorted((folder / ".desalbook" / "studies").glob("*.csv"))
+
+
+def test_a_study_that_was_stopped_goes_on_to_the_same_file(small, monkeypatch, tmp_path):
+    """Stopped after two of four with two workers that are both at work; continued at another desk of that folder."""
+    monkeypatch.chdir(tmp_path)
+    small.run()
+    assert not kept(tmp_path) and not small.runner.kept  # a desk in a test keeps nothing
+    small.keeps = True
+    small._look()
+    assert not small.runner.kept
+    small.run()
+    (file,) = kept(tmp_path)
+    whole = file.read_bytes()
+    assert small.runner.kept == "Show 4 kept" and len(whole.splitlines()) == 5
+
+    go, begun = gate(monkeypatch)
+    small.processes.value, small._pool = "2", ThreadPoolExecutor(2)
+
+    async def play():
+        small.run()
+        await until(lambda: len(begun) == 3)
+        go.release(2)
+        await until(lambda: small.runner.done == 2 and len(begun) == 5)
+        small.cancel()
+        await small.task  # although two are still at work
+        go.release(50)
+
+    asyncio.run(play())
+    small._pool.shutdown()
+    assert small.runner.said == "cancelled after 2 of 4" and small.runner.kept == "Continue, 2 of 4 kept"
+    small.write("points", "3")
+    assert small.runner.kept == ""  # another study
+    small.write("points", "4")
+    assert whole.startswith(file.read_bytes()) and small.runner.kept
+    small.processes.value = "1"
+    small.runner._handle_custom_msg({"continue": True}, [])
+    assert small.runner.said == "done, 4 of 4" and file.read_bytes() == whole
+    svg, csv = small.picture.html, small.runner.csv
+    assert "at most" in svg  # the limit, of rows that were read
+    small.runner._handle_custom_msg({"continue": True}, [])
+    assert small.picture.html == svg and small.runner.csv == csv
+
+    small.name.value = "mine"
+    assert small.runner.kept == ""
+    small.run()
+    assert (tmp_path / "mine.csv").read_bytes() == whole
+    small.run()
+    assert "mine.csv holds 4 of 4 rows" in small.runner.said and small.runner.kept == "Show 4 kept"
+    small.write("points", "3")
+    small.run()
+    assert "another study" in small.runner.said and (tmp_path / "mine.csv").read_bytes() == whole
+    small.name.value = "../out"
+    small.run()
+    assert "file name" in small.runner.said and not small.errors
 
 
 def test_a_defect_in_the_task_is_kept_and_the_rows_too(small, monkeypatch):
     real, begun = room._case, []
 
-    def broken(*args):
+    def broken(*args, **more):
         begun.append(args)
         if len(begun) == 4:
             raise ZeroDivisionError("something of ours")
-        return real(*args)
+        return real(*args, **more)
 
     monkeypatch.setattr(room, "_case", broken)
 

@@ -8,16 +8,18 @@ function make(tag, attributes = {}, ...inside) {
 
 function render({ model, el }) {
   const run = make("button", { type: "button" }, "Run");
+  const more = make("button", { type: "button" });
   const cancel = make("button", { type: "button" }, "Cancel");
   const load = make("button", { type: "button" }, "Download table");
   const bar = make("progress", { "aria-label": "Progress of the study", max: 1, value: 0 });
   const text = make("span", { class: "db-count" }), said = make("span", { role: "status" });
   const box = make("div", { class: "desalbook db-study", "data-lm-suppress-shortcuts": "true" },
-                   make("p", {}, run, " ", cancel, " ", load, " ", bar, " ", text, " ", said));
+                   make("p", {}, run, " ", more, " ", cancel, " ", load, " ", bar, " ", text, " ", said));
   box.addEventListener("keydown", (event) => event.stopPropagation());  // keys pressed in here stay in here
   el.append(box);
 
   run.addEventListener("click", () => model.send({ run: true }));
+  more.addEventListener("click", () => model.send({ continue: true }));
   cancel.addEventListener("click", () => model.send({ cancel: true }));
   load.addEventListener("click", () => {
     const link = document.createElement("a");
@@ -32,7 +34,9 @@ function render({ model, el }) {
     run.disabled = running;
     cancel.disabled = !running;
     load.disabled = running || !model.get("csv");
-    if (had === run && running) cancel.focus();  // a disabled button would drop the keyboard
+    more.hidden = running || !model.get("kept");
+    more.textContent = model.get("kept");
+    if ((had === run || had === more) && running) cancel.focus();  // a disabled button would drop the keyboard
     if (had === cancel && !running) run.focus();
     bar.hidden = text.hidden = !running;
   }
@@ -43,7 +47,7 @@ function render({ model, el }) {
     bar.setAttribute("aria-valuetext", model.get("count"));
   }
   const words = () => { said.textContent = model.get("said"); };
-  for (const name of ["running", "csv"]) model.on(`change:${name}`, state);
+  for (const name of ["running", "csv", "kept"]) model.on(`change:${name}`, state);
   for (const name of ["done", "cases", "count"]) model.on(`change:${name}`, count);
   model.on("change:said", words);
   state(); count(); words();

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
 from html import escape
 from math import prod
 from pathlib import Path
@@ -19,6 +22,7 @@ from typing import Any
 import ipywidgets as w
 
 from desalbook import api, paths
+from desalbook.design.names import checked_name
 from desalbook.notebook import controls
 from desalbook.notebook.blocks import STYLE
 from desalbook.notebook.chosen_point import Chosen
@@ -30,11 +34,13 @@ from desalbook.notebook.pictures.tradeoff import frontier_picture, is_map, map_p
 from desalbook.notebook.session import Session
 from desalbook.notebook.widgets import STUDY_STYLE, Keys, Page, Rows, Runner, Turn
 from desalbook.problems import DesignError, Problem
-from desalbook.study import Row, Sweep, frontier, spread, spreads_of
-from desalbook.study import map as two_keys
+from desalbook.study import Row, Sweep, spread, spreads_of
+from desalbook.study.executors import processes, workers
 from desalbook.study.goals import GOAL_FIGURES
 from desalbook.study.jumps import Jump, jumps
-from desalbook.study.tradeoff import GOALS, front_of
+from desalbook.study.results_file import kept, remove
+from desalbook.study.sweep import identity
+from desalbook.study.tradeoff import GOALS, about, front_of, not_beaten
 from desalbook.theme import css
 from desalbook.trail import Figure
 from desalbook.trail.cancellation import Cancelled, until
@@ -55,6 +61,8 @@ KINDS = {"curve": "a curve, for each value of a second key", "map": "a map of tw
 """What a study is."""
 _FOLLOW_OF = {"map": ("cost.water", "energy.plant_specific", "membrane.permeate_boron"), "frontier": tuple(GOALS)}
 _NEXT = {"": "minimum", "minimum": "maximum", "maximum": ""}
+_PROCESSES, _MOST_KEPT = 8, 20
+"""Processes that can be chosen, and studies of which rows are kept in the hidden folder."""
 _LISTED = 12
 """Points of a map in the list that can be chosen from."""
 FIELDS = {"from": "From, with its unit", "to": "To, with its unit", "points": "Number of values"}
@@ -212,6 +220,30 @@ class Axis(w.VBox):
         self.desk.shows()
 
 
+class _NotRun(Exception):
+    """What a study on the desk lacks, as a sentence."""
+
+
+@dataclass(frozen=True)
+class _Study:
+    """A study as the desk has it: its texts by key, what it follows, what is kept with its rows."""
+
+    kind: str
+    design: Any
+    texts: Mapping[str, list[str]]
+    follow: tuple[str, ...]
+    what: Mapping[str, str]
+    goals: Mapping[str, str]
+    most: int
+    cases: int
+    sized: Any
+
+    @property
+    def print_(self) -> str:
+        """By which its results are known again."""
+        return identity(self.design, self.texts, self.follow, self.what)[1]
+
+
 class Desk(w.VBox):
     """One study at a time; the last one stays in view until the next has run.
 
@@ -236,9 +268,13 @@ class Desk(w.VBox):
         self._kept: dict[str, list[str]] = {}
         self.goals: dict[str, str] = dict(GOALS)
         self._stop = threading.Event()
-        self.ran = "curve"
+        self.keeps = keeps
+        self._pool: ProcessPoolExecutor | None = None
+        self._file: Path | None = None
+        self.ran = self._next = "curve"
         self.drawn = self.followed[0] if self.followed else ""
         self._wrong: dict[str, str] = {}
+        self._fixed: tuple[Any, Any] | None = None
         self._cancelled, self._times = False, [0.0]
         self.jumps: dict[str, list[Jump]] = {}
         self.fields = self._varied()
@@ -249,6 +285,10 @@ class Desk(w.VBox):
                                style=_WIDE, layout=_FIELD)
         self.most = w.Text("60", description="Plants at most", style=_WIDE, continuous_update=False,
                            layout=w.Layout(width="220px", display="none"))
+        self.name = w.Text(description="Results file", placeholder="kept in the hidden folder", style=_WIDE,
+                           continuous_update=False, layout=w.Layout(width="300px"))
+        self.processes = w.Dropdown(options=[str(n) for n in range(1, min(os.cpu_count() or 2, _PROCESSES) + 1)],
+                                    description="Processes", style=_WIDE, layout=w.Layout(width="150px"))
         self.set = w.Dropdown(options=[("SI", "si"), ("US", "us")], value=units, description="Units", style=_WIDE,
                               layout=w.Layout(width="140px"))
         self.add = w.Combobox(description="Follow a value", placeholder="id of a value, or a part of it", style=_WIDE,
@@ -262,12 +302,15 @@ class Desk(w.VBox):
         self.part, self.key, self.turn, self.about = (self.first.part, self.first.key, self.first.turn,
                                                       self.first.about)
         self.files = Files(self.session, self._opened, writes=False, exports=False)
+        for one in (self.hardware, self.most, self.name, *(a.options for a in (self.first, self.second, self.third))):
+            one.observe(guard(lambda _: self._look()), names="value")
         self.kind.observe(guard(lambda c: self._turned(c["old"], c["new"])), names="value")
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         self.add.observe(guard(lambda c: self._follow(c["new"].strip())), names="value")
         wrap = w.Layout(flex_flow="row wrap", align_items="flex-start")
         column = w.Layout(flex="1 1 420px")
-        left = w.VBox([self.first, self.hardware, self.most], layout=column)
+        run_with = w.HBox([self.most, self.name, self.processes], layout=w.Layout(flex_flow="row wrap"))
+        left = w.VBox([self.first, self.hardware, run_with], layout=column)
         middle = w.VBox([self.second, self.third], layout=column)
         right = w.VBox([w.HTML("<b>Follow</b>"), self.add, self.list], layout=column)
         style = w.HTML(f"<style>{css()}{STYLE}{STUDY_STYLE}</style>")
@@ -278,7 +321,7 @@ class Desk(w.VBox):
         self.add_class("desalbook").add_class("db-desk")
         self.ready = True
         self._top()
-        self._show()
+        self.shows()
 
     def _turned(self, was: str, now: str) -> None:
         """Another kind of study: its keys, and what it follows; what was followed before comes back with its kind."""
@@ -335,7 +378,7 @@ class Desk(w.VBox):
         for axis in (self.first, self.second, self.third):
             axis.again()
         self._top()
-        self._show()
+        self.shows()
 
     def _top(self) -> None:
         """Which design is studied, and what is wrong with it or with its file."""
@@ -348,6 +391,8 @@ class Desk(w.VBox):
     def _pressed(self, what: Mapping[str, Any]) -> None:
         if "run" in what:
             self.run()
+        elif "continue" in what:
+            self.run(goes_on=True)
         elif "cancel" in what:
             self.cancel()
 
@@ -362,7 +407,7 @@ class Desk(w.VBox):
             self.followed = [i for i in self.followed if i != what["remove"]]
             if self.drawn not in self.followed:
                 self.drawn = self.followed[0] if self.followed else ""
-        self._show()
+        self.shows()
 
     def _picked(self, what: Mapping[str, Any]) -> None:
         """A point of a map or frontier was chosen: what it has that the design of today has not."""
@@ -397,7 +442,7 @@ class Desk(w.VBox):
             if self.kind.value == "frontier":
                 self.goals.setdefault(id, "minimum")
             self.add.value = ""
-        self._show()
+        self.shows()
 
     def _switch(self, units: str) -> None:
         self.units = units
@@ -406,9 +451,9 @@ class Desk(w.VBox):
         if self.study is not None and self.chosen.row is not None:
             self.chosen.show(self.study, self.chosen.row, units)
         if not self.running:
-            self._file()
+            self._table()
 
-    def _file(self) -> None:
+    def _table(self) -> None:
         """The table as it can be carried away."""
         if self.study is not None:
             self.runner.name = f"study-{self.study.keys[0]}.csv"
@@ -421,126 +466,192 @@ class Desk(w.VBox):
         """A study is under way."""
         return self.runner.running
 
-    def run(self) -> None:
-        """Run the study: beside the page where a loop runs, else at once and to its end."""
-        if self.running:
-            return
+    def _asked_for(self) -> _Study:
+        """The study on the desk; what is missing is refused in one line."""
         asked, kind = {}, str(self.kind.value)
         for axis in self.axes:
             asked[axis.chosen] = axis.judge()
-            axis.write()
-        if not all(asked.values()):
-            self.runner.said = "✗ Not run: see what is said beside the fields, or choose a value to vary over."
-            return
+        if not asked or not all(asked.values()):
+            raise _NotRun("see what is said beside the fields, or choose a value to vary over.")
         if len(asked) < len(self.axes):
-            self.runner.said = "✗ Not run: the two keys are the same. Choose another, or none."
-            return
+            raise _NotRun("the two keys are the same. Choose another, or none.")
         if kind == "map" and len(asked) != 2:
-            self.runner.said = "✗ Not run: a map has two keys. Choose the second."
-            return
-        cases, most = prod(map(len, asked.values())), 0
+            raise _NotRun("a map has two keys. Choose the second.")
+        cases, follow, hardware = prod(map(len, asked.values())), list(self.followed), str(self.hardware.value)
+        what, goals, most = {"study": kind, "hardware": hardware}, dict[str, str](), 0
         if kind == "frontier":
             wanted = str(self.most.value).strip()
             if not (wanted.isascii() and wanted.isdecimal() and 2 <= int(wanted) <= MOST):
-                self.runner.said = f"✗ Not run: plants at most is {wanted or 'blank'}; enter a number from 2 to {MOST}."
-                return
-            if not (goals := [i for i in self.followed if i in self.goals]):
-                self.runner.said = "✗ Not run: no goal. Press Goal beside a value that is followed."
-                return
+                raise _NotRun(f"plants at most is {wanted or 'blank'}; enter a number from 2 to {MOST}.")
+            goals = {i: self.goals[i] for i in follow if i in self.goals}
+            if not goals:
+                raise _NotRun("no goal. Press Goal beside a value that is followed.")
             most = int(wanted)
-            cases = min(cases, most)
+            cases, follow, what = min(cases, most), list(dict.fromkeys([*goals, *follow])), about(goals, most, hardware)
         elif cases > MOST:
-            self.runner.said = f"✗ Not run: {cases} cases, at most {MOST}. Take fewer values of one key."
+            raise _NotRun(f"{cases} cases, at most {MOST}. Take fewer values of one key.")
+        if not follow:
+            raise _NotRun("follow at least one figure.")
+        session = self.session
+        if hardware == "held" and session.plant is None:
+            raise DesignError("no plant whose hardware could be fixed", where="hardware", do="size it anew")
+        design = session.design if hardware == "anew" else self._held()
+        sized = session.plant.sized if hardware == "anew" and session.plant is not None and not session.stale else None
+        return _Study(kind, design, asked, tuple(follow), what, goals, most, cases, sized)
+
+    def _held(self) -> Any:
+        plant = self.session.plant
+        if self._fixed is None or self._fixed[0] is not plant:
+            self._fixed = plant, api.hold(plant)
+        return self._fixed[1]
+
+    def _kept_in(self, asked: _Study, print_: str) -> Path | None:
+        """Where the rows of a study are kept; none where no file is named and nothing is kept for a person."""
+        typed = str(self.name.value).strip()
+        if typed:
+            name = typed if typed.lower().endswith((".csv", ".parquet")) else f"{typed}.csv"
+            return self.session.folder / checked_name(name, self.session.folder)
+        path = self.session.path
+        stem = path.stem if path is not None else "design"
+        return (paths.hidden(self.session.folder) / "studies" / f"{stem}-{asked.kind}-{print_[:12]}.csv"
+                if self.keeps else None)
+
+    def _look(self) -> None:
+        """Whether rows of this very study are kept, from which it can go on."""
+        if self.running or not self.ready:
             return
-        if not self.followed:
-            self.runner.said = "✗ Not run: follow at least one figure."
+        self.runner.kept = ""
+        with contextlib.suppress(Problem, _NotRun):
+            asked = self._asked_for()
+            file = self._kept_in(asked, print_ := asked.print_)
+            done, cases = kept(file, print_) if file is not None else (0, 0)
+            if done:
+                self.runner.kept = f"Show {done} kept" if done == cases else f"Continue, {done} of {cases} kept"
+
+    def run(self, goes_on: bool = False) -> None:
+        """Run the study: beside the page where a loop runs, else at once and to its end.
+
+        Parameters
+        ----------
+        goes_on : bool
+            Go on with the rows that are kept of it; else it begins anew.
+        """
+        if self.running:
             return
-        design = self.session.design
-        if self.hardware.value == "held":
-            if self.session.plant is None:
-                raise DesignError("no plant whose hardware could be fixed", where="hardware", do="size it anew")
-            design = api.hold(self.session.plant)
-        job = (design, asked, tuple(self.followed))
-        self._cancelled, self._times, self._stop, self.ran = False, [time.monotonic()], threading.Event(), kind
+        try:
+            asked = self._asked_for()
+            file = self._kept_in(asked, print_ := asked.print_)
+            if file is not None and not self._ready(file, print_, goes_on):
+                file = None
+        except _NotRun as missing:
+            for axis in self.axes:
+                axis.write()
+            self.runner.said = f"✗ Not run: {missing}"
+            return
+        except Problem as problem:
+            self.runner.said = f"✗ {problem}"
+            return
+        self._cancelled, self._times, self._stop, self._next = False, [time.monotonic()], threading.Event(), asked.kind
+        self._file = file
         self.chosen.clear()
-        run: Callable[[Any], Any] | None = None
-        if kind == "map":
-            run = lambda each: two_keys(*job, each=each, cancel=self._stop)  # noqa: E731
-        elif kind == "frontier":
-            senses = {i: self.goals[i] for i in goals}
-            rest = [i for i in self.followed if i not in senses]
-            run = lambda each: frontier(design, asked, senses, follow=rest, most=most, each=each,  # noqa: E731
-                                        cancel=self._stop)
+        for axis in self.axes:
+            axis.write()
         self.runner.set_trait("running", True)
-        self.runner.said, self.runner.csv, self.runner.done, self.runner.cases = "", "", 0, cases
-        self.runner.count = f"0 of {cases}"
+        self.runner.said, self.runner.csv, self.runner.done, self.runner.cases = "", "", 0, asked.cases
+        self.runner.kept, self.runner.count = "", f"0 of {asked.cases}"
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
-            self._whole(run) if run is not None else self._through(job)
+            with self._watched():
+                self._work(asked, file, self._begin, self._point)
+                if self._may_jump() and self.study is not None:
+                    self.jumps = {id: jumps(self.study, self.rows, id) for id in self.study.follow}
         else:
-            self.task = loop.create_task(self._search(run) if run is not None else self._beside(job))
+            self.task = loop.create_task(self._beside(asked, file, loop))
+
+    def _ready(self, file: Path, print_: str, goes_on: bool) -> bool:
+        """Make room for the results; False where the hidden folder takes none, which nobody asked for."""
+        typed = str(self.name.value).strip()
+        done, cases = kept(file, print_)
+        if typed and done and not goes_on:
+            raise _NotRun(f"{file.name} holds {done} of {cases} rows of this study. Continue, or give another name.")
+        if typed:
+            return True
+        try:
+            file.parent.mkdir(parents=True, exist_ok=True)
+            if not goes_on:
+                remove(file)
+            for old in sorted(file.parent.glob("*.run.json"), key=lambda f: f.stat().st_mtime)[:-_MOST_KEPT]:
+                remove(old.with_name(old.name.removesuffix(".run.json")))
+        except OSError:
+            return False
+        return True
 
     def cancel(self) -> None:
-        """Stop a curve after the value that is under way, any other study at once; what is done stays."""
+        """Stop at once; what is done stays, and can be continued where it is kept."""
         if self.running:
             self._cancelled = True
             self._stop.set()
             self.runner.count = "stopping"
 
-    async def _beside(self, asked: tuple) -> None:
-        """One value at a time in a thread: between two of them the kernel hears what a person does."""
-        with self._watched():
-            study = await asyncio.to_thread(Sweep, *asked)
-            self._begin(study)
-            rows = study.rows()
-            while not self._cancelled and (row := await asyncio.to_thread(next, rows, None)) is not None:
-                self._row(row)
-            for id in sorted(study.follow, key=lambda i: i != self.drawn):
-                if not self._cancelled and self._may_jump():
-                    self.runner.count = "looking why curves jump"
-                    self.jumps[id] = await asyncio.to_thread(jumps, study, self.rows, id)
-                    self._show()
+    def _workers(self) -> ProcessPoolExecutor | None:
+        """The processes that were asked for; they stay for the next study."""
+        count = int(str(self.processes.value))
+        if self._pool is not None and workers(self._pool) != count:
+            self._pool.shutdown(wait=False, cancel_futures=True)
+            self._pool = None
+        if count > 1 and self._pool is None:
+            self._pool = processes(count, clean=True)
+        return self._pool
 
-    async def _search(self, run: Callable[[Any], Any]) -> None:
-        """A map or a frontier in one thread; each point is drawn as it comes."""
-        loop = asyncio.get_running_loop()
+    def _work(self, asked: _Study, file: Path | None, begin: Callable[[Sweep], object],
+              each: Callable[[Sweep, Row], object]) -> None:
+        """The whole study; each row is told as it comes."""
+        study = Sweep(asked.design, asked.texts, asked.follow, plant=asked.sized)
+        begin(study)
+        how: dict[str, Any] = {"executor": self._workers(), "results": file, "cancel": self._stop, "each": each}
+        if asked.kind == "frontier":
+            not_beaten(study, asked.goals, most=asked.most, hardware=asked.what["hardware"], **how)
+        else:
+            study.through(asked.what, **how)
+
+    async def _beside(self, asked: _Study, file: Path | None, loop: asyncio.AbstractEventLoop) -> None:
+        """In a thread: meanwhile the kernel hears what a person does, and each row is drawn as it comes."""
+        def begin(study: Sweep) -> None:
+            loop.call_soon_threadsafe(self.guard(lambda _: self._begin(study)), None)
 
         def each(study: Sweep, row: Row) -> None:
             loop.call_soon_threadsafe(self.guard(lambda _: self._point(study, row)), None)
 
         def work() -> None:
             with until(self._stop), contextlib.suppress(Cancelled):
-                run(each)
+                self._work(asked, file, begin, each)
 
         with self._watched():
             await asyncio.to_thread(work)
             await asyncio.sleep(0)  # the last points first
+            study = self.study
+            if study is None or not self._may_jump():
+                return
+            for id in sorted(study.follow, key=lambda i: i != self.drawn):
+                if not self._cancelled:
+                    self.runner.count = "looking why curves jump"
+                    self.jumps[id] = await asyncio.to_thread(self._jumps, study, id)
+                    self._show()
 
-    def _whole(self, run: Callable[[Any], Any]) -> None:
-        with self._watched():
-            run(self._point)
+    def _jumps(self, study: Sweep, id: str) -> list[Jump]:
+        with until(self._stop), contextlib.suppress(Cancelled):
+            return jumps(study, self.rows, id)
+        return []
 
     def _point(self, study: Sweep, row: Row) -> None:
-        if self.study is not study:
-            self._begin(study)
-        self._row(row)
-
-    def _through(self, asked: tuple) -> None:
-        with self._watched():
-            study = Sweep(*asked)
-            self._begin(study)
-            for row in study:
-                self._row(row)
-                if self._cancelled:
-                    break
-            if self._may_jump() and not self._cancelled:
-                self.jumps = {id: jumps(study, self.rows, id) for id in study.follow}
+        if self.study is study:
+            self._row(row)
 
     def _may_jump(self) -> bool:
         """Hardware is sized anew over the numbers of one key."""
         study = self.study
-        if study is None or self.ran != "curve" or len(study.keys) != 1:
+        if study is None or self._cancelled or self.ran != "curve" or len(study.keys) != 1:
             return False
         return self.hardware.value == "anew" and study.metas[study.keys[0]].form == "quantity"
 
@@ -557,7 +668,7 @@ class Desk(w.VBox):
             self._end()
 
     def _begin(self, study: Sweep) -> None:
-        self.study, self.rows, self.jumps = study, [], {}
+        self.study, self.rows, self.jumps, self.ran = study, [], {}, self._next
         self._show()
 
     def _row(self, row: Row) -> None:
@@ -577,11 +688,12 @@ class Desk(w.VBox):
                 self.runner.said = (f"cancelled after {done} of {cases}" if self._cancelled and done < cases
                                     else f"done, {done} of {cases}")
             self._show()
-            self._file()
+            self._table()
         except Exception as error:
             self._defect(error)
         finally:
             self.runner.set_trait("running", False)
+            self._look()
 
     # what is shown --------------------------------------------------------------------------------------
 
@@ -593,9 +705,10 @@ class Desk(w.VBox):
         return (*GOAL_FIGURES, *(i for i in plant.ids if i not in verdicts and isinstance(plant[i], Figure)))
 
     def shows(self) -> None:
-        """The pictures again, once the desk is built."""
+        """The pictures again, once the desk is built, and what is kept."""
         if self.ready:
             self._show()
+            self._look()
 
     def _titles(self) -> dict[str, str]:
         plant, found = self.session.plant, {k: m.title for some in self.fields.values() for k, m in some.items()}

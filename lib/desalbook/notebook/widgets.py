@@ -124,7 +124,7 @@ class Runner(anywidget.AnyWidget):
     Parameters
     ----------
     heard : callable
-        Gets ``{"run": True}`` or ``{"cancel": True}``.
+        Gets ``{"run": True}``, ``{"continue": True}`` or ``{"cancel": True}``.
     """
 
     _esm = (_HERE / "study.js").read_text(encoding="utf-8")
@@ -133,6 +133,7 @@ class Runner(anywidget.AnyWidget):
     cases = traitlets.Int(0).tag(sync=True)
     count = traitlets.Unicode().tag(sync=True)
     said = traitlets.Unicode().tag(sync=True)
+    kept = traitlets.Unicode(help="Words of the button that goes on with kept rows; no button if empty.").tag(sync=True)
     csv = traitlets.Unicode().tag(sync=True)
     name = traitlets.Unicode("study.csv").tag(sync=True)
 

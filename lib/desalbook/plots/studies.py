@@ -221,7 +221,7 @@ def two_keys(of: Map, id: str = "", units: str = "si") -> Plot:
     value = np.asarray(to_display(of.values[id], kind, units))
     named = of.shaped_by
     best = of.best(id)
-    said = [f"{int((of.region == '').sum())} of {of.region.size} plants hold every limit",
+    said = [f"{int((of.region == '').sum())} of {of.region.size} plants meet every limit",
             *(f"{name}: {n}" for name, n in named.items())]
     if best is not None:
         said.append(f"lowest: {show(float(best.figures[id]), kind, units)} at {best.id}")  # type: ignore[arg-type]

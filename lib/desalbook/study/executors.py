@@ -17,7 +17,7 @@ from desalbook.problems import Problem
 if TYPE_CHECKING:
     import threading
 
-__all__ = ["AHEAD", "TRIES", "in_order", "workers"]
+__all__ = ["AHEAD", "TRIES", "in_order", "processes", "workers"]
 
 AHEAD = 2
 """Tasks under way for each worker: one it is at and one that waits, so that none idles and few are held."""
@@ -37,6 +37,40 @@ def workers(executor: Executor | None) -> int:
     if client is not None:
         return max(1, sum(client.nthreads().values()))
     return os.cpu_count() or 1
+
+
+def processes(count: int, clean: bool = False) -> ProcessPoolExecutor:
+    """Processes of this computer that size plants.
+
+    An interrupt from the keyboard is for this process alone, and they end with it however it ends.
+
+    Parameters
+    ----------
+    count : int
+    clean : bool
+        Whether they begin as new programs, which takes a second or two and is safe where threads run here.
+    """
+    import multiprocessing
+
+    context = multiprocessing.get_context("spawn") if clean else None
+    return ProcessPoolExecutor(count, mp_context=context, initializer=_serve)
+
+
+def _serve() -> None:
+    """Leave interrupts to the parent, and end with it: a killed parent takes nobody along."""
+    import signal
+    import threading
+    from multiprocessing import parent_process
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = parent_process()
+
+    def end() -> None:
+        if parent is not None:
+            parent.join()
+            os._exit(1)
+
+    threading.Thread(target=end, daemon=True).start()
 
 
 def in_order(executor: Executor | None, task: Callable[..., Any], arguments: Iterable[tuple[Any, ...]],

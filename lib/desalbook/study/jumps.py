@@ -103,6 +103,7 @@ def jumps(study: Sweep, rows: Sequence[Row], id: str, most: int = 6) -> list[Jum
         expected, step = usual * (b - a), slope * (b - a)
         size = step - expected
         if abs(size) > _LEAST * height and abs(size) > _BEYOND * abs(expected):
+            before, after = study.with_hardware(before), study.with_hardware(after)
             changed = [p for p, pick in before.picks.items() if p in after.picks and after.picks[p][1] != pick[1]]
             if changed:
                 found.append((n, size, before, after, changed))

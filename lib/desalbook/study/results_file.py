@@ -25,7 +25,7 @@ from desalbook.trail.locks import locked
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["GROUP", "ResultsFile", "fingerprint", "read_results"]
+__all__ = ["GROUP", "ResultsFile", "fingerprint", "kept", "read_results", "remove"]
 
 GROUP = 65536
 """Rows of one group in a parquet file, whatever the chunks they came in."""
@@ -157,7 +157,7 @@ class ResultsFile:
                                   value=str(self.path), do="give another name, or move the file away")
             self._begin()
             return
-        if found.get("fingerprint") != self._said["fingerprint"]:
+        if found.get("fingerprint") != self._said["fingerprint"] or found["columns"] != self.columns:
             raise Conflict("the table there is of another study: plant, conditions or version of the kit differ",
                            where="results", value=str(self.path),
                            do=f"give another name, or remove it together with {self._beside.name}")
@@ -238,6 +238,29 @@ class ResultsFile:
                 joined.write_table(table.combine_chunks(), row_group_size=GROUP)
         os.replace(part, self.path)
         shutil.rmtree(self._parts, ignore_errors=True)
+
+
+def kept(path: str | os.PathLike[str], print_: str) -> tuple[int, int]:
+    """How many rows of a study a file holds, and how many there will be; none of another study.
+
+    Parameters
+    ----------
+    path : str or Path
+    print_ : str
+        `fingerprint` of the study.
+    """
+    found = _provenance(Path(path))
+    if found is None or found.get("fingerprint") != print_:
+        return 0, 0
+    return int(found["rows"]), int(found["rows_in_all"])
+
+
+def remove(path: str | os.PathLike[str]) -> None:
+    """Take a results file away, and what stands beside it."""
+    path = Path(path)
+    shutil.rmtree(path.with_name(f".{path.name}.parts"), ignore_errors=True)
+    for one in (_beside(path), path):
+        one.unlink(missing_ok=True)
 
 
 def read_results(path: str | os.PathLike[str]) -> pd.DataFrame:

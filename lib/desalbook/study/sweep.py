@@ -7,6 +7,7 @@ the design refuses, and a plant that cannot be built, is a row that says so in o
 from __future__ import annotations
 
 import contextlib
+import itertools
 import json
 import os
 import threading
@@ -27,7 +28,7 @@ from desalbook.study.progress import Progress, progress_of
 from desalbook.study.results_file import ResultsFile, fingerprint
 from desalbook.trail import Choice, Column, Figure, Values
 from desalbook.trail.record import kit_version
-from desalbook.units import FieldMeta, metas, to_display, unit_label
+from desalbook.units import FieldMeta, in_currency, metas, to_display, unit_label
 from desalbook.units.display import from_display
 from desalbook.units.fieldmeta import nearest
 
@@ -159,6 +160,8 @@ class Sweep:
         Ids of figures; each must stand in the plant of the design as it is.
     steps : int
         Values of a key whose range is usual.
+    plant : Sized, optional
+        Of the design as it stands, where it is sized already.
 
     Raises
     ------
@@ -167,7 +170,7 @@ class Sweep:
     """
 
     def __init__(self, design: Design, vary: Mapping[str, Sequence[str | float] | None],
-                 follow: Iterable[str], steps: int = 11):
+                 follow: Iterable[str], steps: int = 11, plant: Any = None):
         if not vary:
             raise DesignError("no key to vary", where="sweep", do="name a key of the design file")
         self.design, self.follow = design, tuple(dict.fromkeys(follow))
@@ -178,7 +181,9 @@ class Sweep:
         self.cases = Cases(texts)
         if not self.cases:
             raise DesignError("no cases", where="sweep", do="give each key one value or more")
-        self.base = _case(design.text, {}, self.keys, self.follow)
+        known = {} if plant is None else {"sized": lambda _: plant}
+        self.base = _case(design.text, {}, self.keys, self.follow, **known)
+        self._kinds: Mapping[str, str] | None = None
         if self.base.problem:
             return  # the design itself has no plant: that is what the study may be about
         for id in (x for x, value in self.base.figures.items() if value is None):
@@ -212,11 +217,16 @@ class Sweep:
         for some in in_order(executor, _several, tasks, cancel):
             yield from some
 
+    @property
+    def currency(self) -> str:
+        """What money is stated in."""
+        return str(self.design.get("energy.currency"))
+
     def header(self, id: str, units: str = "si", kind: str | None = None) -> str:
         """Column of a key or figure: its id, and its unit when it has one."""
         m = self.metas.get(id)
         name = m.kind.name if m is not None and m.kind is not None else kind
-        unit = unit_label(name, units) if name else ""
+        unit = in_currency(unit_label(name, units), name, self.currency) if name else ""
         return f"{id}, {unit}" if unit else id
 
     def frame(self, rows: Iterable[Row], units: str = "si") -> pd.DataFrame:
@@ -260,8 +270,10 @@ class Sweep:
         """Kinds of the followed figures that are numbers: of the design as it stands, else of the first plant."""
         if not self.base.problem:
             return self.base.kinds
-        rows = (_case(self.design.text, texts, self.keys, self.follow) for texts in self.cases)
-        return next((row.kinds for row in rows if not row.problem), {})
+        if self._kinds is None:
+            rows = (_case(self.design.text, texts, self.keys, self.follow) for texts in self.cases)
+            self._kinds = next((row.kinds for row in rows if not row.problem), {})
+        return self._kinds
 
     def file(self, path: str | os.PathLike[str], units: str = "si") -> ResultsFile:
         """The table on disk that this sweep fills."""
@@ -285,7 +297,9 @@ class Sweep:
             keys |= {f"{k}, SI": r.values.get(k) for k in self.keys}
             made.append({"id": r.id, **keys, **{i: r.figures.get(i) for i in self.follow},
                          **{n: getattr(r, n) for n in ("title", *_FIXED[1:])},
-                         "margins": json.dumps(dict(r.margins), ensure_ascii=False)})
+                         "margins": json.dumps(dict(r.margins), ensure_ascii=False),
+                         "limits": json.dumps({i: [(x.id, x.title, x.sense, x.value) for x in some]
+                                               for i, some in r.limits.items() if some}, ensure_ascii=False)})
         columns = self.plain_columns()
         frame = pd.DataFrame(made, columns=list(columns))
         blank = {k: "" for k, kind in columns.items() if kind == "str"}
@@ -296,11 +310,12 @@ class Sweep:
         kinds = self.kinds()
         numbers = {"margin", *(f"{k}, SI" for k, m in self.metas.items() if m.kind is not None),
                    *(i for i in self.follow if i in kinds)}
-        names = ["id", *self.keys, *(f"{k}, SI" for k in self.keys), *self.follow, "title", *_FIXED[1:], "margins"]
+        names = ["id", *self.keys, *(f"{k}, SI" for k in self.keys), *self.follow, "title", *_FIXED[1:], "margins",
+                 "limits"]
         return {k: "float64" if k in numbers else "int64" if k in ("fails", "marginal") else "str" for k in names}
 
     def restored(self, frame: pd.DataFrame) -> list[Row]:
-        """Rows of a table as `plain` gives it; hardware and limits of values are not in it."""
+        """Rows of a table as `plain` gives it; hardware is not in it, see `with_hardware`."""
         kinds, columns, found = self.kinds(), self.plain_columns(), []
 
         def number(x: float) -> float | None:
@@ -316,8 +331,14 @@ class Sweep:
                              {i: kinds[i] for i, x in figures.items() if isinstance(x, float)},
                              fails=int(r["fails"]), marginal=int(r["marginal"]), worst=str(r["worst"]),
                              title=str(r["title"]), verdict=str(r["verdict"]), margin=number(r["margin"]),
-                             problem=str(r["problem"]), margins=json.loads(r["margins"])))
+                             problem=str(r["problem"]), margins=json.loads(r["margins"]),
+                             limits={i: tuple(Limit(*one) for one in some)
+                                     for i, some in json.loads(r["limits"]).items()}))
         return found
+
+    def with_hardware(self, row: Row) -> Row:
+        """A row with what was selected for it: one that was read from a results file is sized once more."""
+        return row if row.picks or row.problem else _case(self.design.text, row.texts, self.keys, self.follow)
 
     @contextlib.contextmanager
     def keeping(self, results: str | os.PathLike[str] | None, what: Mapping[str, str],
@@ -336,8 +357,8 @@ class Sweep:
         if results is None:
             yield [], lambda row: None
             return
-        said = {"kit": kit_version(), "design": self.design.hash, "keys": ", ".join(self.keys), **what}
-        file = ResultsFile(results, said, fingerprint(said, self.cases.texts, self.follow), self.plain_columns(), total)
+        said, print_ = identity(self.design, self.cases.texts, self.follow, what)
+        file = ResultsFile(results, said, print_, self.plain_columns(), total)
 
         def add(row: Row | None) -> None:
             if row is None:
@@ -347,6 +368,51 @@ class Sweep:
 
         with file.open():
             yield self.restored(file.frame()), add
+
+    def through(self, what: Mapping[str, str], *, executor: Executor | None = None,
+                results: str | os.PathLike[str] | None = None, progress: Progress = None,
+                cancel: threading.Event | None = None,
+                each: Callable[[Sweep, Row], object] | None = None) -> list[Row]:
+        """All cases in order; those that were done where it is cancelled.
+
+        Parameters
+        ----------
+        what : mapping of str to str
+            What the study is beside its keys, kept with its results.
+        executor, progress, cancel : optional
+            As for `swept`.
+        results : path, optional
+            Grows a file of plain SI columns; goes on where an earlier run of the same study stopped.
+        each : callable, optional
+            Gets the study and each row as it comes, those of an earlier run first.
+        """
+        with self.keeping(results, what, len(self)) as (rows, add):
+            tell, first = progress_of(progress, len(self), "plants", len(rows)), len(rows)
+            for n, row in enumerate(itertools.chain(list(rows), self.rows(executor, first, cancel=cancel))):
+                if n >= first:
+                    rows.append(row)
+                    add(row)
+                    tell(len(rows))
+                if each is not None:
+                    each(self, row)
+        return rows
+
+
+def identity(design: Design, texts: Mapping[str, Sequence[str]], follow: Sequence[str],
+             what: Mapping[str, str]) -> tuple[dict[str, str], str]:
+    """What a study is in words, and the fingerprint by which its results file is known again.
+
+    Parameters
+    ----------
+    design : Design
+    texts : mapping of key to sequence of str
+        Its values as they are written into the design.
+    follow : sequence of str
+    what : mapping of str to str
+        What the study is beside its keys.
+    """
+    said = {"kit": kit_version(), "design": design.hash, "keys": ", ".join(texts), **what}
+    return said, fingerprint(said, {k: list(v) for k, v in texts.items()}, tuple(follow))
 
 
 def swept(study: Sweep, units: str = "si", executor: Executor | None = None, chunk: int = 1,

@@ -23,7 +23,7 @@ from desalbook.plant.hardware import chosen_hardware
 from desalbook.problems import DesignError
 from desalbook.study.executors import in_order
 from desalbook.study.progress import Progress, progress_of
-from desalbook.study.sweep import Row, Sweep, _several, case
+from desalbook.study.sweep import Row, Sweep, _several
 from desalbook.units import in_currency, show
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def search(evaluate: Callable[[list[tuple[int, ...]]], list[tuple[float, Sequenc
     Parameters
     ----------
     evaluate : callable
-        Of a list of places in the grid: how far each breaks limits, zero where it holds all, and its goals, the smaller
+        Of a list of places in the grid: how far each breaks limits, zero where it meets all, and its goals, the smaller
         the better.
     shape : sequence of int
         Values of each key.
@@ -92,8 +92,6 @@ def search(evaluate: Callable[[list[tuple[int, ...]]], list[tuple[float, Sequenc
     complete : bool
         Whether the whole grid, or all neighbours of the front, were tried.
     """
-    from scipy.stats import qmc
-
     tried: dict[tuple[int, ...], tuple[float, Sequence[float]]] = {}
 
     def ask(places: Iterable[tuple[int, ...]]) -> None:
@@ -103,10 +101,13 @@ def search(evaluate: Callable[[list[tuple[int, ...]]], list[tuple[float, Sequenc
     if prod(shape) <= most:
         ask(itertools.product(*map(range, shape)))
         return tried, True
-    ends = itertools.product(*[(0, n - 1) for n in shape]) if 2 ** len(shape) <= most // _FIRST else iter(())
+    if 2 ** len(shape) <= most // _FIRST:
+        ask(itertools.product(*[(0, n - 1) for n in shape]))
+    from scipy.stats import qmc  # a second, while the ends are drawn already
+
     unit = qmc.LatinHypercube(len(shape), rng=np.random.default_rng(seed)).random(ceil(most / _FIRST))
     spread = [tuple(min(int(u * n), n - 1) for u, n in zip(row, shape, strict=True)) for row in unit]
-    ask([*itertools.islice(ends, most // _FIRST), *spread])
+    ask(spread)
     free = [True] * len(shape) if ordered is None else list(ordered)
     while True:
         near = [p for place in _best(tried) for p in _neighbours(place, shape, free) if p not in tried]
@@ -183,7 +184,7 @@ class Frontier:
                  f"{len(built) - len(good)} break a limit, {len(self.front)} are not beaten"]
         if not self.front:
             worst = min(built, key=lambda r: r.fails, default=None)
-            lines.append("None holds every limit" + (f"; the nearest breaks {worst.fails}, worst: {worst.title}"
+            lines.append("None meets every limit" + (f"; the nearest breaks {worst.fails}, worst: {worst.title}"
                                                      if worst is not None else ""))
         kinds = self.study.kinds()
         for id, sense in self.goals.items():
@@ -242,14 +243,44 @@ def frontier(design: Any, vary: Mapping[str, Sequence[str | float] | None],
     if not goals:
         raise DesignError("no goal", where="goals", do="name an id, cost.water for one")
     study = Sweep(_as_asked(design, hardware), vary, [*goals, *follow], steps)
+    return not_beaten(study, goals, most=most, hardware=hardware, seed=seed, executor=executor, results=results,
+                      progress=progress, cancel=cancel, each=each)
+
+
+def about(goals: Mapping[str, str], most: int = MOST, hardware: str = "anew", seed: int = 0) -> dict[str, str]:
+    """What a frontier is beside its keys, as its results file says it."""
+    return {"study": "frontier", "goals": ", ".join(f"{id} {sense}" for id, sense in goals.items()),
+            "hardware": hardware, "most": str(most), "seed": str(seed)}
+
+
+def not_beaten(study: Sweep, goals: Mapping[str, str], *, most: int = MOST, hardware: str = "anew", seed: int = 0,
+               executor: Executor | None = None, results: str | os.PathLike[str] | None = None,
+               progress: Progress = None, cancel: threading.Event | None = None, each: Each = None) -> Frontier:
+    """The frontier of a study that is ready to run, see `frontier`.
+
+    Parameters
+    ----------
+    study : Sweep
+        Follows the goals.
+    goals : mapping of id to "minimum" or "maximum"
+    most, hardware, seed, executor, results, progress, cancel, each : optional
+        As for `frontier`.
+
+    Returns
+    -------
+    Frontier
+
+    Raises
+    ------
+    DesignError
+        A goal that is no number.
+    """
     for id in goals:
         if not study.base.problem and id not in study.base.kinds:
             raise DesignError("not one number", where="goals", value=id, do="name the id of a number")
     shape = [len(texts) for texts in study.cases.texts.values()]
     total, rows = min(most, len(study)), dict[tuple[int, ...], Row]()
-    said = {"study": "frontier", "goals": ", ".join(f"{id} {sense}" for id, sense in goals.items()),
-            "hardware": hardware, "most": str(most), "seed": str(seed)}
-    with study.keeping(results, said, total) as (earlier, add):
+    with study.keeping(results, about(goals, most, hardware, seed), total) as (earlier, add):
         known = {tuple(r.texts.values()): r for r in earlier}
         tell = progress_of(progress, total, "plants", len(known))
 
@@ -314,8 +345,7 @@ def differences(study: Sweep, row: Row, units: str = "si") -> pd.DataFrame:
     """
     import pandas as pd
 
-    if not row.picks and not row.problem:
-        row = case(study.design.text, row.texts, study.keys, study.follow)
+    row = study.with_hardware(row)
     base, kinds = study.base, study.kinds()
     made = []
     for key, m in study.metas.items():
@@ -474,7 +504,7 @@ COLUMNS = ("cost.water", "cost.capital", "cost.operating", "energy.plant_specifi
 
 @dataclass(frozen=True)
 class Map:
-    """Values over two keys, and what shapes the region where no plant holds every limit.
+    """Values over two keys, and what shapes the region where no plant meets every limit.
 
     Parameters
     ----------
@@ -502,14 +532,14 @@ class Map:
         return {str(names[i]): int(counts[i]) for i in np.argsort(-counts, kind="stable")}
 
     def best(self, id: str, sense: str = "minimum") -> Row | None:
-        """The plant with the smallest (or largest) value among those that hold every limit; None where none does."""
+        """The plant with the smallest (or largest) value among those that meet every limit; None where none does."""
         good = [r for r in self.rows if not r.problem and not r.fails and isinstance(r.figures.get(id), float)]
         return min(good, key=lambda r: _signed(r, id, sense), default=None)
 
     def words(self, units: str = "si") -> str:
         """The map in a few lines."""
         first = self.study.follow[0]
-        lines = [f"{len(self.rows)} plants, {int((self.region == FEASIBLE).sum())} hold every limit"]
+        lines = [f"{len(self.rows)} plants, {int((self.region == FEASIBLE).sum())} meet every limit"]
         lines += [f"{'Cannot be built' if name == NO_PLANT else f'{name} fails'}: {n} of them"
                   for name, n in self.shaped_by.items()]
         best = self.best(first)
@@ -549,18 +579,8 @@ def two_keys(design: Any, vary: Mapping[str, Sequence[str | float] | None], foll
                           do="name two keys of the design")
     follow = tuple((*GOALS, "membrane.permeate_boron") if follow is None else follow)
     study = Sweep(_as_asked(design, hardware), vary, follow, steps)
-    with study.keeping(results, {"study": "map", "hardware": hardware}, len(study)) as (rows, add):
-        tell, first = progress_of(progress, len(study), "plants", len(rows)), len(rows)
-        for row in itertools.chain(list(rows), study.rows(executor, first, cancel=cancel)):
-            if first:
-                first -= 1  # an earlier run has it
-            else:
-                rows.append(row)
-                add(row)
-                tell(len(rows))
-            if each is not None:
-                each(study, row)
-    return mapped(study, rows)
+    return mapped(study, study.through({"study": "map", "hardware": hardware}, executor=executor, results=results,
+                                       progress=progress, cancel=cancel, each=each))
 
 
 def mapped(study: Sweep, rows: Sequence[Row]) -> Map:

@@ -300,10 +300,11 @@ def frontier_picture(study: Sweep, rows: Sequence[Row], goals: Mapping[str, str]
     front = front_of(rows, goals)
     numbers = {r.id: n for n, r in enumerate(front, 1)}
     some = [(n, r) for n, r in enumerate(rows) if all(isinstance(r.figures.get(i), float) for i in (first, up))]
-    if not some:
-        return '<p class="quiet">No plant yet.</p>'
     base = study.base
-    with_base = [r for _, r in some] + ([base] if isinstance(base.figures.get(first), float) else [])
+    today = [base] if all(isinstance(base.figures.get(i), float) for i in (first, up)) else []
+    with_base = [r for _, r in some] + today
+    if not with_base:
+        return '<p class="quiet">No plant yet.</p>'
     xs, ys = (shown([r.figures[i] for r in with_base], kinds[i], units) for i in (first, up))
     chart = Chart(_wide(xs), _wide(ys), _axis_words(study, titles.get(first, first), kinds[first], units),
                   _axis_words(study, titles.get(up, up), kinds[up], units), _WIDTH, _HEIGHT, left=86, right=24)
@@ -317,7 +318,7 @@ def frontier_picture(study: Sweep, rows: Sequence[Row], goals: Mapping[str, str]
         if number:
             labels.add(px + 14, py - 7, str(number), "product", 600)
     chart.parts += late + labels.parts
-    if len(xs) > len(some):
+    if today:
         chart.parts.append(_diamond(*chart.at(float(xs[-1]), float(ys[-1]))))
     fails, none = sum(bool(r.fails) for r in rows), sum(bool(r.problem) for r in rows)
     said = [f"{len(rows)} plants sized", f"{len(front)} not beaten in {len(goals)} goals", f"{fails} break a limit",
