@@ -106,6 +106,11 @@ SPREADS = ('\n[[spreads]]\ninput = "temperature"\nlow = "15 degC"\nhigh = "29 de
            'mean = "22 degC"\ndeviation = "3 K"\ndistribution = "triangular"\nwith_input = "salinity"\n'
            'correlation = 0.4\nbasis = "invented"\n[[spreads]]\ninput = "salinity"\nlow = "36 g/kg"\n'
            'high = "38 g/kg"\n')
+OWN_LOADS = '\n[power]\ngenerator = "yes"\n' + "".join(
+    f'[[power.consumers]]\nname = "{kind}"\nkind = "{kind}"\npower = "30 kW"\nhours = "10 h"\n{more}'
+    for kind, more in (("motor", ""), ("cooling", 'panel = "train"\non_generator = "yes"\n'), ("lighting", ""),
+                       ("workshop", 'duty = "intermittent"\n'), ("heating", ""),
+                       ("electronics", 'motor = "45 kW"\ndrive = "yes"\n')))
 QUOTE = '\n[[cost.quotes]]\nitem = "hp_pump"\nprice = "210000"\noffer = "invented, 2024"\n'
 
 
@@ -190,6 +195,7 @@ def battery() -> Iterator[str]:
         yield demos[0].replace("[energy_recovery]", f"{more}\n[energy_recovery]")
     yield demos[0] + CURVE
     yield demos[0] + QUOTE
+    yield demos[0] + OWN_LOADS
     for use in metas(SECTIONS["duty"])["product_use"].options:
         yield from moved(base, {"duty.product_use": use, "product.doses": "window", "product.remineralisation": "lime"})
     yield from moved(base, {"acid.present": "yes", "acid.reason": "", "biocide.present": "yes", "biocide.reason": ""})

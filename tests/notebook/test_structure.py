@@ -221,3 +221,27 @@ def test_the_net_product_is_that_of_the_plant_or_of_a_train():
     assert float(one["membrane.feed_pressure"]) == pytest.approx(float(two["membrane.feed_pressure"]), rel=1e-12)
     assert one.show("duty.train_product_flow", "us") == two.show("duty.train_product_flow", "us")
     assert not other.with_value("duty.product_flow", "5000 m3/d").stands("duty.train_product_flow")
+
+
+def test_loads_of_the_site_come_and_go_in_the_panel():
+    one = panel("power")
+    session, first, year = one.session, one.session.design.text, float(one.session.plant["energy.year"])
+    one.unfold("power")
+    row = adds(one)["power.consumers"]
+    assert [w["key"] for w in row["wants"]] == ["power"]
+    one.turn.ask({"add": "power.consumers", "entries": {"workshop": {"power": "20 kW"}}})
+    own = "power.consumers[workshop]"
+    assert not session.stale and session.design.names("power.consumers") == ("workshop",)
+    assert one.turn.row(f"{own}.load_factor")["wait"] == "auto: 80 %"
+    before = float(session.plant["energy.year"])
+    assert before > year and "own-workshop" in session.plant.sized.power.loads.loads
+    one.change(f"{own}.hours", "8 h")
+    assert float(session.plant["energy.year"]) - year == pytest.approx((before - year) / 3, rel=1e-9)
+    one.change(f"{own}.kind", "workshop")
+    assert one.turn.row(f"{own}.load_factor")["wait"] == "auto: 30 %"
+    keys = {r["key"] for r in one.turn.rows}
+    assert f"{own}.drive" not in keys and f"{own}.on_generator" not in keys  # no motor, no generator
+    one.change(f"{own}.motor", "22 kW")
+    assert one.turn.row(f"{own}.drive")
+    one.turn.ask({"remove": own})
+    assert session.design.text == first and float(session.plant["energy.year"]) == year

@@ -27,6 +27,9 @@ REACTOR_3 = (0.35, 0.12, 0.075, 0.05, 0.031, 0.025, 0.020, 0.018)
 HARMONICS = tuple(150.0 * x for x in REACTOR_3)
 
 POINTS = [
+    # ten hours a day through half of a year of 365.25 days; a room cooler of 12 kW that runs at 70 %
+    _p("own_loads", "own_running_time", {"daily_time": 36e3, "season_fraction": 0.5}, 1826.25 * 3600, 1e-9),
+    _p("load_list", "fraction_of_power", {"electric_power": 12e3, "power_fraction": 0.7}, 8400.0, 1e-9),
     # a load list of one small train, worked by hand
     _p("load_list", "reactive_power", {"electric_power": 33.55e3, "power_factor": 0.86}, 19.907e3, 2e-4),
     _p("load_list", "load_apparent_power", {"electric_power": 33.55e3, "power_factor": 0.86}, 39.01e3, 2e-4),
@@ -155,7 +158,7 @@ POINTS = [
        0.050625 * KWH, 1e-9),
     # panel: a 110 kW drive at 97 %, a box of 2.0 by 0.8 by 0.6 m
     _p("panel", "drive_loss", {"electric_power": 110e3 / 0.97, "drive_efficiency": 0.97}, 3.40e3, 1e-3),
-    _p("panel", "gear_loss", {"electric_power": 200e3, "gear_fraction": 0.01}, 2000.0, 1e-9, "common-practice"),
+    _p("load_list", "fraction_of_power", {"electric_power": 200e3, "power_fraction": 0.01}, 2000.0, 1e-9),
     _p("panel", "panel_surface", {"panel_height": 2.0, "panel_width": 0.8, "panel_depth": 0.6}, 5.712, 1e-9,
        "iec-60890"),
     _p("panel", "shed_heat", {"panel_surface": 5.712, "heat_transfer": 5.5, "inside_temperature": 45 + C,

@@ -259,6 +259,7 @@ def drop(text: str, id: str) -> str:
         listed = _meta(id.rpartition("[")[0]) if isinstance(name, int) else None
         if parent is not None and listed is not None and not table and not listed.default:
             del parent[many_of]  # a list without entries says no more than none
+            return doc.as_string().rstrip() + "\n"
         return doc.as_string()
     many, entry = parts[-2]
     filled = next((one for one in m.default if str(one[m.key]) == entry), None)

@@ -5,6 +5,8 @@ Electricity kills: design, protection and commissioning are licensed work under 
 
 from desalbook.electrical.installation import Circuit, Installation, electrical
 from desalbook.electrical.load_list import CASES, DUTIES, Load, LoadList
+from desalbook.electrical.own_loads import OwnLoad, own_loads
 from desalbook.electrical.rules import RULES, WiringRules
 
-__all__ = ["CASES", "DUTIES", "RULES", "Circuit", "Installation", "Load", "LoadList", "WiringRules", "electrical"]
+__all__ = ["CASES", "DUTIES", "RULES", "Circuit", "Installation", "Load", "LoadList", "OwnLoad", "WiringRules",
+           "electrical", "own_loads"]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from desalbook.electrical.load_list import DUTIES
 from desalbook.electrical.rules import RULES
 from desalbook.tables import table
 from desalbook.units import (
     VA,
     Ampere,
     Count,
+    ElectricW,
     Fraction,
     K,
     M,
@@ -20,14 +22,62 @@ from desalbook.units import (
     choice,
     each,
     field,
+    sections,
+    text_field,
 )
 
-__all__ = ["Power"]
+__all__ = ["OwnConsumer", "Power"]
 
 YES_NO = {"yes": "Yes", "no": "No"}
 INSULATION = {"xlpe": "XLPE, 90 degC", "pvc": "PVC, 70 degC"}
 METERS = table("energy_meters").options()
 INSTALLATION = {"tray": "Perforated tray", "wall": "Clipped to a wall"}
+
+
+PANELS = {"common": "Common panel, once", "train": "Panel of each train"}
+
+
+class OwnConsumer(Section):
+    """One load of the owner's, such as air conditioning, a workshop, lighting or distribution pumps."""
+
+    name: str = text_field(..., title="Name of the load", max_length=30, hint="Short, as workshop; part of its ids")
+    service: str = text_field("", title="Service", max_length=30, hint="As lists show it; if blank, the name")
+    kind: str = choice(table("own_loads").options(), "motor", title="Kind of load",
+                       hint="Decides power factor and load factor where those are blank")
+    power: ElectricW = field(
+        "power.electric", ..., title="Rated power of one, electrical", symbol="P_r", possible=("0.01 kW", "5000 kW"),
+        usual=("0.5 kW", "500 kW"), scope="unit",
+        hint="Nameplate input; three-phase, or a board of single-phase circuits spread over the phases",
+    )
+    load_factor: Fraction | None = field(
+        "fraction", None, title="Load factor while it runs", symbol="x_P", possible=("1 %", "100 %"),
+        usual=("30 %", "100 %"), scope="unit", hint="Absorbed over rated power, mean; auto goes by the kind of load",
+    )
+    count: Count = field("count", "1", title="Number in service", symbol="n", possible=("1", "500"), usual=("1", "20"),
+                         hint="Of each train where it is fed from the panel of a train")
+    standby_count: Count = field("count", "0", title="Number on standby", symbol="n_s", possible=("0", "100"),
+                                 usual=("0", "2"), hint="Installed, never running together with the others")
+    hours: S = field("time", "24 h", title="Running time on a day it runs", symbol="t_d", possible=("0 h", "24 h"),
+                     usual=("2 h", "24 h"), source="common-practice", scope="unit", hint="Mean of such days")
+    season: Fraction = field(
+        "fraction", "100 %", title="Fraction of the year it runs", symbol="x_y", possible=("0 %", "100 %"),
+        usual=("25 %", "100 %"), source="common-practice", scope="unit", hint="Cooling may run half the year",
+    )
+    duty: str = choice(DUTIES, "continuous", title="Duty in the load list",
+                       hint="Continuous loads count whole in each case; the others by the demand counted of them")
+    panel: str = choice(PANELS, "common", title="Fed from", hint="On the panel of a train it counts for each train")
+    power_factor: Fraction | None = field(
+        "fraction", None, title="Power factor at its load", symbol="cos_phi", possible=("30 %", "100 %"),
+        usual=("75 %", "100 %"), scope="unit", hint="Auto goes by the motor, else by the kind of load",
+    )
+    motor: W | None = field(
+        "power", None, title="Rated output of its motor", symbol="P_m", possible=("0.1 kW", "5000 kW"),
+        usual=("0.55 kW", "500 kW"), scope="unit",
+        hint="One motor on a starter of this plant; blank for a packaged unit or a board",
+    )
+    drive: str = choice(YES_NO, "no", title="Speed drive of its motor", hint="Only with a motor of its own")
+    on_generator: str = choice(YES_NO, "no", title="On the standby generator",
+                               hint="Counts whole there, whatever its duty")
 
 
 class Power(Section):
@@ -180,6 +230,10 @@ class Power(Section):
                                 hint="Proves the guaranteed specific energy")
     submeter: str = choice(METERS, "class-1", title="Energy meters of panels and consumers",
                            hint="Show where the energy goes; the incomer proves the guarantee")
+    consumers: tuple[OwnConsumer, ...] = sections(
+        OwnConsumer, (), title="Other loads of the site",
+        hint="What the kit does not size: in load list, supply, energy of the year, its cost and carbon",
+    )
     generator: str = choice(YES_NO, "no", title="Standby generator", hint="For one train and what it needs")
     generator_rating: VA | None = field(
         "apparent power", None, title="Rating of the generator, fixed", symbol="S_G", possible=("5 kVA", "10000 kVA"),

@@ -35,6 +35,7 @@ from desalbook.electrical.load_list import (
     case_power_factor,
     case_reactive_power,
     column,
+    fraction_of_power,
     load_apparent_power,
     load_list,
     three_phase_current,
@@ -201,7 +202,8 @@ def _installation(inp: Inputs, rules: WiringRules, listed: LoadList, voltage: Fi
     circuits = {}
     for key in listed.loads:
         if listed.low[key].value:
-            with scope(because=[x for x in decides if str(x.id).partition(".")[0] in (key, *_WITH.get(key, ()))]):
+            with scope(because=[*listed.loads[key].because, *(
+                    x for x in decides if str(x.id).partition(".")[0] in (key, *_WITH.get(key, ())))]):
                 circuits[key] = _circuit(inp, common, listed, key, starts.get(key), fault)
     _voltage_at_start(circuits, limits.motor_dip)
     with scope(because=decides):
@@ -309,9 +311,11 @@ def _circuit(inp: Inputs, of: CableWay, listed: LoadList, key: str, start: _Star
     """Cable, device, protective conductor and start of one load."""
     load = listed.loads[key]
     title = load.plain_title
+    apparent = listed.apparent[key] if load.rated is None else load_apparent_power.at(
+        f"power.rated_apparent[{key}]", electric_power=load.rated, power_factor=listed.power_factor[key],
+        title=f"Apparent power at its rating: {title}")
     current = start.full if start is not None else three_phase_current.at(
-        f"power.current[{key}]", apparent_power=listed.apparent[key], voltage=of.voltage,
-        title=f"Line current: {title}")
+        f"power.current[{key}]", apparent_power=apparent, voltage=of.voltage, title=f"Line current: {title}")
     motor = start is not None
     conductor = set_factor(f"power.conductor_factor[{key}]", of.rules.conductor_factor, of,
                         f"Conductor / load current: {title}", "k_c")
@@ -527,7 +531,8 @@ def _panel(inp: Inputs, listed: LoadList) -> tuple[Figure, Figure]:
                          text="no speed drive in this panel", source="definition")
     share = assumed("power.gear_fraction", 0.01, "fraction", title="Heat of the gear over what passes", symbol="x_g",
                     source="common-practice", note="0.5 to 1 %")
-    gear = pn.gear_loss.at("power.gear_heat", electric_power=through, gear_fraction=share)
+    gear = fraction_of_power.at("power.gear_heat", electric_power=through, power_fraction=share,
+                                title="Heat of the gear", symbol="P_g")
     surface = pn.panel_surface.at("power.panel_surface", panel_height=inp.number("power.panel_height"),
                                   panel_width=inp.number("power.panel_width"),
                                   panel_depth=inp.number("power.panel_depth"))
@@ -547,6 +552,25 @@ def _panel(inp: Inputs, listed: LoadList) -> tuple[Figure, Figure]:
     return rest, air
 
 
+def _on_generator(listed: LoadList) -> Figure:
+    """Active power that the generator carries: the case of one train, and of the owner's loads those that are on it."""
+    own = {k: x for k, x in listed.loads.items() if x.on_generator is not None}
+    if not own:
+        return listed.case_power["one_train"]
+    case = listed.units["one_train"]
+    counts = {k: case[k].value if k not in own else float(x.running) * listed.low[k].value * (x.on_generator == "yes")
+              for k, x in listed.loads.items()}
+    with scope(because=[x.on_generator for x in own.values() if x.on_generator is not None]):
+        units = picked("power.generator_units", list(counts.values()), "count", title="On the standby generator",
+                       symbol="n_r", rule="what runs with one train; of the owner's loads those on the generator",
+                       candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()],
+                       inputs={"units": case, "low": listed.low, **{f"running_{k}": x.running for k, x in own.items()
+                                                                    if isinstance(x.running, Figure)}},
+                       axis="load", keys=tuple(counts))
+        return case_power.at("power.generator_power", load_power=listed.power, units_running=units,
+                             title="Active power on the standby generator")
+
+
 def _generator(inp: Inputs, listed: LoadList, starts: dict[str, _Start], voltage: Figure) -> Figure | None:
     """A standby generator for one train: it carries the load and holds the dip at its largest start."""
     wanted = inp.choice("power.generator")
@@ -555,10 +579,11 @@ def _generator(inp: Inputs, listed: LoadList, starts: dict[str, _Start], voltage
     with scope(because=[wanted]):
         cosine = assumed("power.generator_factor", 0.8, "fraction", title="Rated power factor of the generator",
                          symbol="cos_phi_G", source="common-practice")
-        needed = sp.generator_rating.at("power.generator_needed", electric_power=listed.case_power["one_train"],
+        needed = sp.generator_rating.at("power.generator_needed", electric_power=_on_generator(listed),
                                         generator_power_factor=cosine,
                                         loading_limit=inp.number("power.generator_loading"))
-        key = sorted(starts, key=lambda k: float(starts[k].current))[-1]
+        here = [k for k in starts if listed.loads[k].on_generator in (None, "yes")]
+        key = sorted(here, key=lambda k: float(starts[k].current))[-1]
         start = st.starting_apparent_power.at("power.generator_start", voltage=voltage,
                                               line_current=starts[key].current,
                                               title=f"Apparent power at start: {listed.loads[key].plain_title}")

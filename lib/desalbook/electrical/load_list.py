@@ -25,6 +25,7 @@ __all__ = [
     "case_reactive_power",
     "column",
     "demand_power",
+    "fraction_of_power",
     "load_apparent_power",
     "load_list",
     "reactive_power",
@@ -64,6 +65,14 @@ class Load:
         Row of ``power_factors`` for what has no motor.
     drive_efficiency : Figure or None
         Of the speed drive at the load it runs at.
+    rated : Figure or None
+        Rated electrical input (W) where it is stated apart from what the load absorbs; cables are sized on it.
+    factor : Figure or None
+        Power factor that takes the place of the table's.
+    on_generator : Choice or None
+        Whether the standby generator carries it; None goes by the case of one train.
+    because : tuple of Choice
+        What decides how it is counted, beside its own figures.
     """
 
     key: str
@@ -78,6 +87,10 @@ class Load:
     drive: Choice | None = None
     row: str = ""
     drive_efficiency: Figure | None = None
+    rated: Figure | None = None
+    factor: Figure | None = None
+    on_generator: Choice | None = None
+    because: tuple[Choice, ...] = ()
 
     @property
     def plain_title(self) -> str:
@@ -126,6 +139,15 @@ class LoadList:
     peak_case: str
     connected: Figure
     demand: Figure
+
+
+@relation("Fraction of an electrical power", symbol="P_e", unit="W", source="definition")
+def fraction_of_power(electric_power: ElectricW, power_fraction: Fraction) -> ElectricW:
+    """Electrical power times a fraction of it: what a load absorbs of its rating, what gear loses of what passes.
+
+    A mean over the running time.
+    """
+    return electric_power * power_fraction
 
 
 @relation("Reactive power of a load", symbol="Q", unit="V A", source="definition")
@@ -261,12 +283,19 @@ def load_list(loads: Sequence[Load], trains: Figure, *, medium_from: Figure, int
 
 def _factor(of: Load) -> Figure:
     """Power factor of a load, a row of the table: by its drive, its motor's rating, or what it is."""
+    if of.factor is not None:
+        return of.factor
     row = of.row or ("drive" if of.driven else next(
         r.key for r in table("power_factors").ascending("up_to")
         if of.rating is not None and float(of.rating) <= r.cells["up_to"].value * (1 + 1e-9)))
     return row_line(f"power.factor[{of.key}]", "power_factors", row, "factor",
                     because=[x for x in (of.drive, of.rating) if x is not None],
                     title=f"Power factor: {of.plain_title}")
+
+
+def _rated(of: Load) -> Figure:
+    """Rated power of one: as stated, the motor's, else what it draws."""
+    return next(x for x in (of.rated, of.rating, of.electric_power) if x is not None)
 
 
 def _low(by: Mapping[str, Load], medium_from: Figure) -> Column:
@@ -302,7 +331,7 @@ def _counts(id: str, by: Mapping[str, Load], counts: Mapping[str, float], title:
 
 
 def _connected(by: Mapping[str, Load], n: float, trains: Figure) -> Figure:
-    rated = column("power.rated", {k: x.electric_power if x.rating is None else x.rating for k, x in by.items()},
+    rated = column("power.rated", {k: _rated(x) for k, x in by.items()},
                    "power", "Rated power of one, by load", "P_r")
     units = _counts("power.installed", by, {k: _installed(x, n) for k, x in by.items()}, "Installed, by load", trains)
     return case_power.at("power.connected", load_power=rated, units_running=units,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from desalbook.trail import maximum, relation
 from desalbook.units import M2, DeltaK, ElectricW, Fraction, JPerKgK, K, KgPerM3, M, M3PerS, WPerM2K
 
-__all__ = ["cooling_air", "drive_loss", "gear_loss", "panel_surface", "shed_heat", "surplus_heat"]
+__all__ = ["cooling_air", "drive_loss", "panel_surface", "shed_heat", "surplus_heat"]
 
 
 @relation("Heat of the drives", symbol="P_v", unit="W", source="definition")
@@ -18,15 +18,6 @@ def drive_loss(electric_power: ElectricW, drive_efficiency: Fraction) -> Electri
     At the load they run at.
     """
     return electric_power * (1 - drive_efficiency)
-
-
-@relation("Heat of the gear", symbol="P_g", unit="W", source="common-practice")
-def gear_loss(electric_power: ElectricW, gear_fraction: Fraction) -> ElectricW:
-    """Heat of switchgear, starters and controls: a fraction of what passes through the panel.
-
-    Some 0.5 to 1 % is usual.
-    """
-    return electric_power * gear_fraction
 
 
 @relation("Surface of a panel that gives off heat", symbol="A_p", unit="m^2", source="iec-60890",

@@ -44,6 +44,7 @@ __all__ = [
     "MotorPoint",
     "drive_input_power",
     "drive_part_load_efficiency",
+    "full_load_efficiency",
     "largest_motor",
     "motor_at",
     "motor_full_load_efficiency_50hz",
@@ -282,7 +283,7 @@ def size_motor(
             do=f"increase {motor.id}, or clear it to size automatically",
             caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.",
         )
-    full = _full_load(prefix, rating, electric)
+    full = full_load_efficiency(prefix, rating, electric)
     point = motor_at(prefix, shaft_power, rating, full, drive_efficiency)
     check_limit(f"{prefix}.motor_load.check", point.load, "motor-load", sized_by=[rating],
                 title=f"Motor load at duty, {unit_words(prefix.rpartition('.')[2])}",
@@ -394,7 +395,22 @@ def _pick(prefix: str, needed: Figure | Column, electric: Electric) -> Figure:
         )
 
 
-def _full_load(prefix: str, rating: Figure, electric: Electric) -> Figure:
+def full_load_efficiency(prefix: str, rating: Figure, electric: Electric) -> Figure:
+    """Efficiency of a motor at full load, by its rating (W), class, poles and frequency.
+
+    Parameters
+    ----------
+    prefix : str
+        Id of the unit, such as ``hp_pump``.
+    rating : Figure
+        W
+    electric : Electric
+
+    Raises
+    ------
+    DesignError
+        The tables have no such class at 60 Hz.
+    """
     id = f"{prefix}.motor_efficiency_full_load"
     because = [rating, electric.motor_class, electric.poles, electric.frequency]
     if electric.frequency == "60-hz":

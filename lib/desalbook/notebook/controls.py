@@ -259,7 +259,11 @@ def _wait(plant: Any, key: str, m: FieldMeta, units: str) -> str:
     if plant is None or key not in plant:
         return "auto"
     value = plant[key]
-    return f"auto: {m.options.get(str(value), value) if isinstance(value, str) else plant.show(key, units)}"
+    if isinstance(value, str):
+        return f"auto: {m.options.get(str(value), value)}"
+    if m.kind is None or m.kind.name.startswith("money"):
+        return f"auto: {plant.show(key, units)}"
+    return f"auto: {show(value, m.kind, units, trim=True)}"
 
 
 def _options(m: FieldMeta, text: str, wait: str = "auto") -> list[list[str]]:

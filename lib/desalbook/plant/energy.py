@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.balances import YEAR, flow_per_unit, flow_ratio, items_of_groups, sum_of_heads, sum_of_pressure_drops
+from desalbook.electrical import OwnLoad
 from desalbook.hydraulics.energy import separation_energy, specific_energy
 from desalbook.hydraulics.head import pressure_head, pressure_of_head
 from desalbook.hydraulics.low_pressure import mean_service_head, parabolic_pump_head, system_curve_head
@@ -300,7 +301,8 @@ def second_law_efficiency(least: JPerM3, specific_energy: JPerM3) -> Fraction:
     return least / specific_energy
 
 
-def energy(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> EnergyYear:
+def energy(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer],
+           own: Sequence[OwnLoad] = ()) -> EnergyYear:
     """Energy of every consumer over a year, specific energy, cost and emissions.
 
     Each unit of the equipment list with its own electrical power, for the hours it runs; a step that the plant does
@@ -310,11 +312,14 @@ def energy(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> Ener
     ----------
     pumps : dict
         Product and flush pump, where the plant has them.
+    own : sequence of OwnLoad
+        What the design lists beside the kit's own equipment.
     """
     duty, a, waters = ops.duty, ops.array, ops.waters
     year = _Year(inp, ops)
     year.train_machines()
     year.shared_machines(pumps)
+    year.own(own)
     year.allowances()
     found = tuple(year.found)
     with scope(because=year.because):
@@ -447,6 +452,16 @@ class _Year:
         if float(clean.heater_rating) > 0.0:
             self.add("cip_heater", "Heater of the CIP tank", clean.heater_rating, self.one, warm,
                      "warming of each batch of each bank, at the heater's rating", because=[clean.heater_rating])
+
+    def own(self, loads: Sequence[OwnLoad]) -> None:
+        """Loads of the owner's, each by the hours that the design says."""
+        for of in loads:
+            load, number = of.load, of.load.running
+            assert isinstance(number, Figure), "a key of the design"
+            if load.panel == "train":
+                with scope(because=[of.panel]):
+                    number = self._together(load.key, number)
+            self.add(load.key, load.title, load.electric_power, number, of.time, of.basis, because=[of.panel])
 
     def allowances(self) -> None:
         """What is no unit of the equipment list with a power of its own: dosing, and the rest."""

@@ -4,9 +4,9 @@ Tags: letters, then a number whose first digit is the area, so that instruments 
 (``P-301``, ``PIT-302``): 1 intake and raw water, 2 pretreatment, 3 high pressure, 4 product, 5 flush and CIP,
 6 chemicals, 7 electrical. Letters: P pump, T tank, F filter or contactor, FC cartridge, S screen, V pressure vessel,
 RO membrane elements, ER energy recovery, E heater, K blower, DG degasifier, BU bund, CP panel, TR transformer,
-G generator, PFC power-factor correction; instruments as ISA-5.1 has them, energy meters among them; XV, PV and PSV
-valves. A tag is that of a group of like units; `unit_tags` names each of them. Letters, numbers, usual supply and
-material are the table ``equipment``.
+G generator, PFC power-factor correction, U load of the owner's; instruments as ISA-5.1 has them, energy meters among
+them; XV, PV and PSV valves. A tag is that of a group of like units; `unit_tags` names each of them. Letters, numbers,
+usual supply and material are the table ``equipment``.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from typing import Any
 
 from desalbook.controls.signals import sum_of
 from desalbook.dosing import Doses
-from desalbook.electrical import Installation
+from desalbook.electrical import Installation, OwnLoad
 from desalbook.electrical.metering import Meter, Metering
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.line_list import PipeLine
@@ -61,8 +61,8 @@ class _Schedule:
         self.trains, self.sections, self.pipes = trains, sections, pipes
         self.rows: list[dict[str, Any]] = []
 
-    def add(self, kind: str, duty, standby=0, *, key: str = "", title: str = "", place: int = 0, material: str = "",
-            **figures: Any) -> dict[str, Any]:
+    def add(self, kind: str, duty, standby: Figure | float = 0, *, key: str = "", title: str = "", place: int = 0,
+            material: str = "", **figures: Any) -> dict[str, Any]:
         """One group: `kind` is its row of the table, `place` its place among like groups."""
         of = table("equipment").row(kind, "equipment")
         per = of["per"].value
@@ -97,7 +97,8 @@ class _Schedule:
 
 def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: EnergyYear, *,
               sections: Mapping[str, Section], pipes: Mapping[str, PipeLine], supplied: Installation,
-              controlled: Controls, moved: Sequence[Mapping[str, Any]], metered: Metering) -> list[dict[str, Any]]:
+              own: Sequence[OwnLoad] = (), controlled: Controls, moved: Sequence[Mapping[str, Any]],
+              metered: Metering) -> list[dict[str, Any]]:
     """Rows by area, equipment before instruments and valves; SI values, ``id`` leads into the trail.
 
     A unit that draws power says its mean electrical power while it runs (W) and its running time of a year (s).
@@ -110,6 +111,8 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
     sections, pipes : mapping
         Sections of design pressure and runs of pipe, for ratings and metals.
     supplied : Installation
+    own : sequence of OwnLoad
+        What the design lists beside the kit's own equipment.
     controlled : Controls
     moved : sequence of mapping
         The list of valves.
@@ -122,6 +125,10 @@ def equipment(inp, ops: UnitOperations, pumps: Mapping[str, Transfer], used: Ene
     _product_and_cleaning(inp, ops, pumps, supplied, made)
     _chemicals(inp, ops, made)
     _electrical(supplied, controlled, made)
+    for place, of in enumerate(own):
+        load = of.load
+        made.add(f"own_{load.panel}", load.running, load.spare, key=f"own[{load.key.partition('-')[2]}]",
+                 title=load.title, place=place, motor=load.rating, electric_power=load.electric_power)
     over_a_year = {x.key: x for x in used.consumers}
     for row in made.rows:
         x = over_a_year.get(row["key"].replace("[", "-").rstrip("]"))

@@ -24,7 +24,7 @@ def energy_meters(inp: Inputs, ops: UnitOperations, used: EnergyYear, supplied: 
     with scope("plant", because=decides_on_machines(inp, ops)):
         shares = energy_fraction.at("power.energy_fraction", energy=current()["energy.consumers"],
                                     year_energy=used.year)
-        by = {key.replace("-", "_"): shares[key] for key in shares.keys}
+        by = {name: shares[key] for key in shares.keys for name in (key, key.replace("-", "_"))}
         loads = supplied.loads.loads
         column = picked("power.load_fraction", [float(by[k]) if k in by else 0.0 for k in loads], "fraction",
                         title="Fraction of the energy, by load", symbol="x_E", rule="of the consumer of the same name",

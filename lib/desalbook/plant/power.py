@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from desalbook.electrical import Installation, Load, electrical
+from collections.abc import Sequence
+
+from desalbook.electrical import Installation, Load, OwnLoad, electrical
 from desalbook.hydraulics.motors import Motor, size_motor
 from desalbook.hydraulics.pumps import Pump
 from desalbook.plant.operations import UnitOperations, decides_on_dosing, decides_on_machines
@@ -14,7 +16,7 @@ from desalbook.trail.inputs import Inputs
 __all__ = ["power"]
 
 
-def power(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> Installation:
+def power(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer], own: Sequence[OwnLoad] = ()) -> Installation:
     """Loads of all equipment, and the installation that feeds it.
 
     Each unit at the duty it was sized for; a unit the plant does not have is no load.
@@ -23,9 +25,12 @@ def power(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> Insta
     ----------
     pumps : dict
         Product and flush pump, where the plant has them.
+    own : sequence of OwnLoad
+        What the design lists beside the kit's own equipment.
     """
-    return electrical(inp, [*_train(inp, ops), *_common(inp, ops, pumps)], ops.duty.trains,
-                      decides_on_machines(inp, ops))
+    decides = dict.fromkeys(x for of in own for x in of.load.because)
+    return electrical(inp, [*_train(inp, ops), *_common(inp, ops, pumps), *(of.load for of in own)], ops.duty.trains,
+                      [*decides_on_machines(inp, ops), *decides])
 
 
 def _pump(key: str, title: str, pump: Pump, running, spare, *, panel: str, duty: str = "continuous",

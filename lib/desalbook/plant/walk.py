@@ -11,7 +11,7 @@ from desalbook.balances import partial_flow, total_flow
 from desalbook.cost import Estimate
 from desalbook.design import Design, lines
 from desalbook.design.file import place_of
-from desalbook.electrical import Installation
+from desalbook.electrical import Installation, own_loads
 from desalbook.electrical.metering import Metering
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.energy_recovery import Device, device
@@ -37,7 +37,7 @@ from desalbook.plant.pipelines import fresh_water, high_pressure_runs, line_rows
 from desalbook.plant.post_treatment import cleaning_limits, heat_capacity_of, stored
 from desalbook.plant.power import power
 from desalbook.plant.pressure import Pressure, pressure
-from desalbook.plant.pretreat import Pretreated, filter_vessels, load, pretreat
+from desalbook.plant.pretreat import Pretreated, electric, filter_vessels, load, pretreat
 from desalbook.plant.reject_water import reject_waters
 from desalbook.plant.scaling import scaling, strengths
 from desalbook.plant.streams import stops, streams
@@ -156,8 +156,9 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
     pipes = pipelines(inp, ops, high)
     pumps = transfer(inp, ops, pipes)
     cip_head = cleaning_head(inp, ops, pipes["cleaning"])
-    used = energy(inp, ops, pumps)
-    supplied = power(inp, ops, pumps)
+    own = own_loads(inp, electric(inp))
+    used = energy(inp, ops, pumps, own)
+    supplied = power(inp, ops, pumps, own)
     sections = design_pressures(inp, ops, pipes, pumps)
     metered = energy_meters(inp, ops, used, supplied)
     controlled = control(inp, ops, sections, pumps, metered)
@@ -170,7 +171,7 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
         costs = cost_of_plant(inp, ops, pumps, used, supplied)
     moved = valves(pipes, sections, {row["key"] for row in controlled.signals.rows}, d.trains,
                    None if pre.battery is None else pre.battery.count)
-    machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied,
+    machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied, own=own,
                          controlled=controlled, moved=moved, metered=metered)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
