@@ -63,6 +63,17 @@ def test_the_nearest_comes_first(made):
                          ("dose antiscalant", "antiscalant.dose")):
         got = list(find(made, words)["id"])
         assert got[0] == first, (words, got[:4])
+    for words, first in (("boron", "product.boron"), ("osmotic", "water.osmotic_pressure"), ("flux", "membrane.flux"),
+                         ("LSI", "product.lsi"), ("cable", "power.cable[feed_pump]"), ("CT", "chlorination.ct"),
+                         ("NPSH", "feed_pump.npsh_available"), ("hp pump power", "hp_pump.hydraulic_power"),
+                         ("CP factor", "membrane.recovery_polarisation"), ("energy", "energy.plant_specific"),
+                         ("reject flow", "membrane.concentrate_flow"), ("number of vessels", "membrane.vessels"),
+                         ("wash rate", "filters.backwash_rate"), ("cleaning tank", "cip.tank_volume"),
+                         ("elements", "membrane.elements"), ("plant capacity", "duty.product_flow"),
+                         ("boron limit", "product.boron_limit"), ("limits.flux", "limits.flux")):
+        got = list(find(made, words)["id"])  # a reviewer's own words
+        assert got[0] == first, (words, got[:4])
+    assert len(find(made, "CT")) < 100  # not each "product" and "section"
     got = list(find(made, "feed pressure")["id"])
     assert got[1].startswith("membrane.feed_pressure@") and "@" not in got[10]
     place = {x["id"]: n for n, x in enumerate(made["lines"])}

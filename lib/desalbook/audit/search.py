@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from desalbook.audit.chapters import in_process_order
 from desalbook.audit.graph import chapter, parents
 from desalbook.audit.page.shown import by_id, shown, units_of
-from desalbook.audit.table import table
+from desalbook.audit.table import rows_of
 from desalbook.problems import DesignError
 from desalbook.trail.ledger import SORTS
 from desalbook.trail.words import part_words
@@ -25,15 +25,16 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
          source: str = "", verdict: str = "", relation: str = "", units: str = "si") -> pd.DataFrame:
     """Lines in which every word is found and that are of the sort, chapter, case, ... said, the nearest first.
 
-    Nearest are lines whose name ends in the words, then those that have them in their title, their id, elsewhere;
-    among equals a governing value comes before its cases and a value before the checks on it. Without words the
-    order is that of the record.
+    Nearest are lines whose name ends in the words, then those of a system of that name, those that have them in their
+    title, their id, elsewhere; among equals a governing value comes before its cases, a value before its limit and the
+    checks on it. Other words of the trade for the same (*LSI*, *brine*, *wash*) and plurals are understood. Without
+    words the order is that of the record.
 
     Parameters
     ----------
     record : mapping
     text : str
-        Words, each of which must stand in the id, title, symbol, note, source, caution, or equation of a line,
+        Words, each of which must begin a word in the id, title, symbol, note, source, caution, or equation of a line,
         in capitals or not.
     sort : str
         One of given, assumed, computed, engine, solved, picked, checked.
@@ -54,10 +55,9 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
     if sort and sort not in SORTS:
         raise DesignError("no such sort", where="find.sort", value=sort, allowed=", ".join(SORTS),
                           do="enter one of these")
-    frame = table(record, units)
     lines = by_id(record)
-    words = text.lower().split()
-    equations = {key: expression_text(r).lower() for key, r in record["relations"].items()} if words else {}
+    asked = _readings(text)
+    equations = {key: expression_text(r).lower() for key, r in record["relations"].items()} if asked else {}
 
     def wanted(id: str) -> bool:
         x = lines[id]
@@ -71,40 +71,83 @@ def find(record: Mapping[str, Any], text: str = "", *, sort: str = "", chapter: 
         hay = " ".join((id, x["title"], x["symbol"], x["note"], x["source"], x["place"], *x["cautions"],
                         x["value"] if isinstance(x["value"], str) else "",
                         equations.get(x["relation"], ""))).lower()
-        return all(w in hay for w in words)
+        return not asked or any(all(p.search(hay) for p in patterns) for patterns in begins)
 
-    keep = {id for id in lines if wanted(id)}
-    owner = [id if id in lines else id.rpartition("[")[0] for id in frame["id"]]
-    found = frame.loc[[o in keep for o in owner], :]
-    if words:
-        rank = {id: _distance(lines[id], words) for id in keep}
-        found = found.iloc[sorted(range(len(found)), key=lambda n: rank[owner[found.index[n]]])]
-    return found.reset_index(drop=True)
+    # at the beginning of a word: CT stands in "product", "section" and three thousand lines more
+    begins = [[re.compile(f"(?<![a-z0-9]){re.escape(w)}") for w in reading] for reading in asked]
+    found = [x for id, x in lines.items() if wanted(id)]
+    if asked:
+        written = " ".join(text.lower().split())
+        found.sort(key=lambda x: min(_distance(x, reading, written) for reading in asked))
+    return rows_of(record, found, units)
 
 
-def _distance(line: Mapping[str, Any], words: list[str]) -> tuple[int, bool, bool, int]:
+_ALSO = {
+    "lsi": "langelier", "reject": "concentrate", "brine": "concentrate", "wash": "backwash", "cleaning": "cip",
+    "hpp": "hp pump", "high pressure pump": "hp pump", "high-pressure pump": "hp pump",
+    "energy recovery device": "erd", "erd": "energy recovery", "beta": "cp factor",
+    "concentration polarisation": "cp factor", "concentration polarization": "cp factor",
+    "bisulphite": "bisulfite", "sbs": "bisulfite", "caustic": "sodium hydroxide", "sec": "specific energy",
+    "power consumption": "specific energy", "energy consumption": "specific energy", "conversion": "recovery",
+    "plant capacity": "net product flow", "capacity": "net product flow", "production": "net product flow",
+    "silt density index": "sdi15", "headloss": "head loss", "dp": "pressure drop", "water hammer": "surge",
+    "cable size": "cable section", "cost of water": "water cost", "ndp": "net driving pressure",
+}
+"""What else a term of the house is called: whoever reads a calculation brings words of his own."""
+_IDLE = {"of", "the", "a", "an", "in", "at", "for", "to", "and", "number"}
+_BOUNDS = {"limit", "guarantee", "specification"}
+"""Chapters that hold what a value is judged by."""
+
+
+def _stem(word: str) -> str:
+    """A word without the s of its plural."""
+    return word[:-1] if re.search(r"[a-z]{3}[^su]s$", word) else word
+
+
+def _tokens(text: str) -> list[str]:
+    return [_stem(w) for w in re.findall(r"[^\W_]+", text)]
+
+
+def _readings(text: str) -> list[list[str]]:
+    """The words as they are written and as the house says them, without plurals and words that say nothing."""
+    whole = " ".join(text.lower().split())
+    said = [whole, *(re.sub(rf"\b{other}\b", ours, whole) for other, ours in _ALSO.items())]
+    made = [tuple(_stem(w) for w in one.split() if w not in _IDLE) for one in said]
+    return [list(w) for w in dict.fromkeys(made) if w]
+
+
+def _distance(line: Mapping[str, Any], words: list[str], written: str) -> tuple[float | bool, ...]:
     """How far a line is from what somebody looks for: the place of the words, then how particular the line is."""
-    id, title, phrase = line["id"].lower(), line["title"].lower(), " ".join(words)
-    plain, _, case = id.partition("@")
-    last = re.sub(r"\[.*?\]", "", plain).rpartition(".")[2].replace("_", " ")
-    in_title, in_id = set(re.findall(r"\w+", title)), set(re.findall(r"[^\W_]+", plain))
-    if phrase in (id, plain) or last == phrase:
-        place = 0
-    elif title == phrase or set(words) == in_id:
+    plain, _, case = line["id"].lower().partition("@")
+    bare, phrase, many = re.sub(r"\[.*?\]", "", plain), " ".join(words), isinstance(line["value"], list)
+    part, *names = (" ".join(_tokens(p)) for p in bare.split("."))
+    last, title = (names[-1] if names else part).split(), _tokens(line["title"].lower())
+    in_title, in_id = set(title), set(_tokens(plain))
+    if phrase in (plain, _stem(plain)) or last == words:
+        place = 0.7 * (bare.rpartition(".")[2].replace("_", " ") != written)  # "cable" is not "cables"
+    elif title == words or set(words) == in_id:
         place = 1
-    elif title.startswith(phrase):
+    elif part == phrase:
+        place = 1.5
+    elif title[:len(words)] == words:
         place = 2
-    elif set(words) <= set(last.split()):
+    elif set(words) <= set(last) or (set(words) <= in_id and words[-1] == last[-1]):
         place = 3
     elif set(words) <= in_title:
         place = 4
     elif set(words) <= in_id:
         place = 5
-    elif all(w in title or w in id for w in words):
+    elif set(words) <= in_title | in_id:
         place = 6
     else:
         place = 7
-    return place, bool(case), line["sort"] == "checked", plain.count(".")
+    # what is meant by a plain word: the governing value, not one case; a result, not what it is judged by; the plant,
+    # not one entry of a list, a point along the vessels or the test of an element
+    place += 1.1 * bool(case) + 0.6 * (many or bare != plain) + 1.5 * (bool(case) and many)
+    place += 3.5 * (part in _BOUNDS and part not in words)
+    place += 4 * ("node" in last or (names[0] == "element" and len(names) > 1 if names else False))
+    return (place, line["sort"] == "checked", not set(words) <= in_title, line["sort"] in ("given", "assumed"),
+            plain.count("."))
 
 
 _chapter = chapter

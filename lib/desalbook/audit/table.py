@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.page.shown import display, label, si_unit, units_of
@@ -11,7 +11,7 @@ from desalbook.trail import symbols
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["COLUMNS", "table"]
+__all__ = ["COLUMNS", "rows_of", "table"]
 
 COLUMNS = (
     "id",
@@ -56,10 +56,15 @@ def table(record: Mapping[str, Any], units: str = "si") -> pd.DataFrame:
         Columns `COLUMNS`. A line along an axis has one row for each key, whose id ends in ``[key]``. A
         choice has its text in ``text`` and no number. ``inputs`` and ``because`` list ids.
     """
+    return rows_of(record, record["lines"], units)
+
+
+def rows_of(record: Mapping[str, Any], lines: Iterable[Mapping[str, Any]], units: str) -> pd.DataFrame:
+    """The table of some lines of a record, in the order they come."""
     import pandas as pd
 
     units_of(units)
-    rows = [row for line in record["lines"] for row in _rows(line, units, record)]
+    rows = [row for line in lines for row in _rows(line, units, record)]
     frame = pd.DataFrame(rows, columns=list(COLUMNS))
     frame["count"] = frame["count"].astype("Int64")
     for name in ("value_si", "value", "margin"):
