@@ -27,6 +27,7 @@ __all__ = ["AuditDesk", "audit_desk"]
 
 _WIDE = {"description_width": "initial"}
 _VERDICTS = (("accept", "accept"), ("question", "question"), ("reject", "reject"))
+_DEMO = "Demo designs cannot be marked. Save a copy in 00-start, then open that file here."
 _NEAREST = 12
 """Lines of a search in view; the rest is folded."""
 _STYLE = """
@@ -80,6 +81,7 @@ class AuditDesk(w.VBox):
         self.next = _button("Next in the plan", "Follow the first line of the plan that nobody has judged")
         self.other = w.Dropdown(description="Compare with", style=_WIDE)
         self.compare, self.mark = _button("Compare"), _button("Mark")
+        self.onward = _button("Mark, then next", "Keep the verdict and follow the next line of the plan")
         self.verdict = w.Dropdown(description="Verdict", options=_VERDICTS, style=_WIDE,
                                   layout=w.Layout(width="160px"))
         # sent when they are left: letter by letter, the last one would come after the press of a button
@@ -103,6 +105,7 @@ class AuditDesk(w.VBox):
         self.figure.observe(guard(lambda c: self._follow(c["new"].strip())), names="value")
         self.set.observe(guard(lambda c: self._switch(c["new"])), names="value")
         for button, what in ((self.compare, self._against), (self.mark, self._mark), (self.next, self._next),
+                             (self.onward, lambda: self._mark() and self._next()),
                              (self.answer, self._answer), (self.sign, self._sign)):
             button.on_click(guard(lambda _, what=what: what()))
         session.listen(self.refresh)
@@ -111,8 +114,8 @@ class AuditDesk(w.VBox):
         def title(text: str) -> w.HTML:
             return w.HTML(f"<b>{text}</b>")
 
-        side = w.VBox([title("Mark this line"), w.HBox([self.verdict, self.by], layout=wrap), self.note, self.mark,
-                       self.line, self.reply, self.answer])
+        side = w.VBox([title("Mark this line"), w.HBox([self.verdict, self.by], layout=wrap), self.note,
+                       w.HBox([self.mark, self.onward], layout=wrap), self.line, self.reply, self.answer])
         evidence = w.HBox([w.VBox([w.HBox([self.figure, self.next], layout=wrap), self.told]), side])
         evidence.add_class("db-review")
         super().__init__([
@@ -125,6 +128,7 @@ class AuditDesk(w.VBox):
             title("Compare with another design"), w.HBox([self.other, self.compare], layout=wrap), self.moved,
             title("Sign-off"), self.signed, w.HBox([self.name, self.role, self.remark, self.sign], layout=wrap)])
         self.add_class("desalbook").add_class("db-panel")
+        self._kept = ("", "")
         self._shown: tuple[Any, ...] = ()
         self._agrees = ""
         self._doubts: tuple[Any, ...] = ()
@@ -194,31 +198,36 @@ class AuditDesk(w.VBox):
         path = self.session.path
         return None if path is None or self.session.delivered else audit.Marks(path)
 
-    def _keep(self, what: Callable[[audit.Marks], str]) -> bool:
-        """Write into the file of marks; a refusal is said, and the plant is as it was: nothing here is stale."""
+    def _keep(self, what: Callable[[audit.Marks], str], at: str = "line") -> bool:
+        """Write into the file of marks; a refusal is said, and the plant is as it was: nothing here is stale.
+
+        What became of it is said where the button stands, beside the line or at the sign-off (``at``).
+        """
         session, marks = self.session, self._marks()
         session.messages.pop("save", None)
         session.done = ""
         if marks is None:
-            session.messages["save"] = ("Demo designs cannot be marked. Save a copy in 00-start, "
-                                        "then open that file here.")
+            session.messages["save"] = _DEMO
         else:
             try:
                 session.done = what(marks)
                 session.messages.clear()
             except Problem as problem:
                 session.messages["save"] = str(problem)
+        self._kept = (at, session.messages.get("save") or session.done)
         self.refresh()
         return bool(session.done)
 
-    def _mark(self) -> None:
+    def _mark(self) -> bool:
         def kept(marks: audit.Marks) -> str:
             made = marks.mark(self.session.plant.record, self.figure.value.strip(), str(self.verdict.value),
                               self.by.value.strip(), self.note.value.strip())
             return f"{made['id']}: {self.verdict.value} by {made['by']}, kept in {marks.path}"
 
-        if self._keep(kept):
-            self.note.value = ""
+        done = self._keep(kept)
+        if done:
+            self.note.value, self.verdict.value = "", "accept"
+        return done
 
     def _answer(self) -> None:
         def kept(marks: audit.Marks) -> str:
@@ -234,7 +243,7 @@ class AuditDesk(w.VBox):
             made = marks.sign(self.session.plant.record, self.name.value, str(self.role.value), self.remark.value)
             return f"Signed by {made['by']}, record {made['record'][:16]}, kept in {marks.path}"
 
-        if self._keep(kept):
+        if self._keep(kept, "sign"):
             self.remark.value = ""
 
     # what is shown --------------------------------------------------------------------------------------
@@ -272,13 +281,15 @@ class AuditDesk(w.VBox):
         done = "" if marks is None else view.progressed(audit.progress(record, marks))
         self.plan.html = view.planned(made, known, signed is not None and len(signed) > 0) + done
         if marks is None or signed is None:
-            self.asked.html = self.stands.html = self.signed.html = ""
+            self.asked.html = f'<div class="desalbook"><p class="quiet">{_DEMO}</p></div>'
+            self.stands.html, self.signed.html = "", f'<div class="desalbook">{self._told_at("sign")}</div>'
             return
         self.asked.html = view.asked(marks.questions(record), known)
         self.stands.html = (view.standing(marks, record, self.units).text if marks.all else
                             '<div class="desalbook"><p class="quiet">No line is marked yet.</p></div>')
         holds = set(signed.loc[signed["holds"], "role"])
-        self.signed.html = view.signatures(signed, marks.left_open(record), holds == {"reviewer"})
+        self.signed.html = (view.signatures(signed, marks.left_open(record), holds == {"reviewer"})
+                            + f'<div class="desalbook">{self._told_at("sign")}</div>')
 
     def _beside(self) -> None:
         """What was said of the line in view, beside its evidence."""
@@ -292,14 +303,21 @@ class AuditDesk(w.VBox):
         questions = [] if plant is None or marks is None else [
             q for q in marks.questions(plant.record).to_dict("records") if q["id"] == id]
         told = "".join(f"<li>Answer, {escape(by)}: {escape(text)}</li>" for q in questions for by, text in q["answers"])
-        self.line.html = f'<div class="desalbook"><ul class="db-watch">{said}{told}</ul></div>'
+        self.line.html = f'<div class="desalbook">{self._told_at("line")}<ul class="db-watch">{said}{told}</ul></div>'
         shows = None if any(q["state"] != "closed" for q in questions) else "none"
         self.reply.layout.display = self.answer.layout.display = shows
 
+    def _told_at(self, place: str) -> str:
+        """What was kept or refused last, where the hand is; at the top (no place) all else that is to be said."""
+        session = self.session
+        at, last = self._kept
+        said = "".join(f'<div class="db-wrong" role="alert">✗ {escape(x)}</div>' for x in session.messages.values()
+                       if place == (at if x == last else ""))
+        done = session.done if place == (at if session.done == last else "") and not session.messages else ""
+        return said + (f'<div role="status">✓ {escape(done)}</div>' if done else "")
+
     def _top(self) -> None:
         session, plant = self.session, self.session.plant
-        said = "".join(f'<div class="db-wrong" role="alert">✗ {escape(x)}</div>' for x in session.messages.values())
-        done = f'<div role="status">✓ {escape(session.done)}</div>' if session.done and not said else ""
         name = session.path.name if session.path else "Design"
         state = ""
         if plant is not None and plant is not (self._shown or (None,))[0]:
@@ -311,4 +329,4 @@ class AuditDesk(w.VBox):
             state = (f" · {len(plant.ledger.lines)} lines · {fails or 'no'} check{'' if fails == 1 else 's'} "
                      f"{'fails' if fails == 1 else 'fail'} · {self._agrees}")
         self.head.html = (f'<div class="desalbook"><b>{escape(name)}</b> <span class="quiet">design '
-                          f"{escape(session.design.hash[:12])}{escape(state)}</span>{said}{done}</div>")
+                          f"{escape(session.design.hash[:12])}{escape(state)}</span>{self._told_at('')}</div>")

@@ -147,16 +147,16 @@ def progressed(rows: Sequence[Mapping[str, Any]]) -> str:
     """Progress by chapter as HTML: all in one line, the chapters folded."""
     whole, parts = rows[-1], rows[:-1]
 
-    def counts(r: Mapping[str, Any]) -> str:
+    def counts(r: Mapping[str, Any], of: str = "") -> str:
         some = [f"{r[k]} {k}" for k in ("questioned", "rejected", "stale") if r[k]]
-        return f"{r['judged']} of {r['lines']}" + (f", {', '.join(some)}" if some else "")
+        return f"{r['judged']} of {r['lines']}{of}" + (f", {', '.join(some)}" if some else "")
 
     body = "".join(
         f"<tr><td>{escape(r['title'])}</td><td><progress max='{r['lines']}' value='{r['judged']}' "
         f"aria-label='{escape(r['title'], quote=True)}'></progress></td><td>{counts(r)}</td></tr>" for r in parts)
     return (f'<div class="desalbook db-plan"><details data-key="progress"><summary><b>Progress</b> '
             f'<progress max="{whole["lines"]}" value="{whole["judged"]}" aria-label="Lines judged"></progress> '
-            f'<span class="quiet">{counts(whole)} lines judged; by chapter</span></summary><table>{body}</table>'
+            f'<span class="quiet">{counts(whole, " lines judged")}; by chapter</span></summary><table>{body}</table>'
             "</details></div>")
 
 
@@ -192,7 +192,7 @@ def signatures(frame: Any, left: Sequence[str], second: bool) -> str:
     for s in frame.to_dict("records"):
         look = theme.role("passes" if s["holds"] else "marginal")
         why = "of the calculation on this desk" if s["holds"] else s["why"]
-        note = f"; {s['note']}" if s["note"] else ""
+        note = f"; remark: {s['note']}" if s["note"] else ""
         who = ROLES.get(str(s["role"]), str(s["role"])).lower()
         then = f"; open then: {', '.join(s['open'])}" if s["open"] else ""
         out.append(f'<li><span style="color:{theme.var(look.name)}">{look.mark}</span> {escape(s["by"])}, '
@@ -230,7 +230,8 @@ def trial_marks() -> audit.Marks:
 def standing(marks: audit.Marks, record: Mapping[str, Any], units: str = "si") -> Html:
     """Marks against a record."""
     return Html(_table(marks.standing(record, units).to_dict("records"),
-                       {"id": "Line", "state": "State", "by": "By", "note": "Note", "stale": "Why stale"}))
+                       {"id": "Line", "title": "Quantity", "state": "State", "by": "By", "note": "Note",
+                        "stale": "Why stale"}))
 
 
 def coverage(marks: audit.Marks, record: Mapping[str, Any]) -> Html:
