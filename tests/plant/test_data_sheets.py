@@ -200,3 +200,13 @@ def test_the_command_line_asks_compares_and_takes(tmp_path: Path, capsys: pytest
 def test_the_fields_are_of_sheets_that_are_written():
     written = {row["sheet"].value for row in table("item_weights").values() if "sheet" in row} | {"motor"}
     assert {row["sheet"].value for row in table("sheet_fields").values()} == written
+
+
+def test_a_pump_sheet_states_its_suction():
+    """From a full tank, from the section it draws from; the intake's is the purchaser's."""
+    plant = shared.plant()
+    found = {x.tag: {f.name: f.required for f in x.fields} for x in plant.data_sheets() if x.kind == "pump"}
+    assert found["P-201"]["suction_pressure"] == float(plant["feed_pump.suction_maximum"])
+    assert found["P-302"]["suction_pressure"] == float(plant.sized.sections["concentrate-high"].governing)
+    assert "purchaser" in found["P-101"]["suction_limit"] and "suction_pressure" not in found["P-101"]
+    assert all("suction_pressure" in x or "suction_limit" in x for x in found.values())

@@ -159,6 +159,20 @@ class _Plant:
                     doses=tuple(t for t in dosed if t), line=self.numbers.get(run, ""), stream=stream, key=run,
                     slope=self.slopes.get(run, ""))
 
+    def pass_of(self, bank: str) -> int:
+        """0 of the first pass, 1 of the second."""
+        return int(bank.startswith("vessels[second_pass"))
+
+    def pump_before(self, bank: str) -> str:
+        """Key of the pump between the bank before and this one; empty where there is none."""
+        at = bank.partition("[")[2].rstrip("]")
+        name = at.partition("-")[2]
+        second = self.pass_of(bank)
+        wanted = f"{'second_' if second else ''}stage_pump[{name}]"
+        if wanted in self.rows:
+            return wanted
+        return "second_pass_pump" if second and name == self.sized.array.plan.second_rows[0].name else ""
+
     def on(self, *runs: str, without: Sequence[str] = ()) -> list[str]:
         """Keys of the valves of some runs."""
         return [k for k, v in self.valves.items() if v["line"] in runs and k not in without]
@@ -258,32 +272,34 @@ def _membranes(p: _Plant) -> Strip:
         items += p.unit("energy_recovery")
     items.append(p.pipe("high-pressure", valves=(*high, "relief-vessels"), stream="hp"))
     banks = [k for k in p.rows if k.partition("[")[0] == "vessels"]
-    between = [k for k, r in p.rows.items() if "head" in r and k not in _SYMBOLS and not k.startswith("dosing")]
     for n, bank in enumerate(banks):
-        if n and n - 1 < len(between):
-            items += p.unit(between[n - 1])
+        if n:
+            first = p.pass_of(bank) != p.pass_of(banks[n - 1])
+            second = p.pass_of(bank) == 1
+            before, after = ("second-suction", "second-feed") if first else (
+                ("second-interstage",) if second else ("interstage",)) * 2
+            items.append(p.pipe(before, doses=("interpass_ph",) if first else ()))
+            pump = p.pump_before(bank)
+            if pump:
+                items += [*p.unit(pump), p.pipe(after)]
         items += p.unit(bank)
-        if n < len(banks) - 1:
-            items.append(Item("pipe", doses=_taken(p, ("interpass_ph",)) if "second" in p.rows[banks[n + 1]][
-                "title"] else ()))
-    for key in between:
-        if key not in p.placed:
-            items += p.unit(key)
     items.append(Item("way", "", "Concentrate; permeate"))
     return Strip("Reverse osmosis", "sea", items)
 
 
-def _taken(p: _Plant, doses: Sequence[str]) -> tuple[str, ...]:
-    return p.pipe("", place="none", doses=doses).doses
-
-
 def _recovery(p: _Plant) -> list[Strip]:
     """Concentrate to the outfall, and the feed that an isobaric device lifts."""
-    last = [r["tag"] for k, r in p.rows.items() if k.partition("[")[0] == "vessels"][-1]
+    banks = [(k, r["tag"]) for k, r in p.rows.items() if k.partition("[")[0] == "vessels"]
+    last = [tag for k, tag in banks if not p.pass_of(k)][-1]
     items = [Item("way", last, "Concentrate"), p.pipe("concentrate-high", valves=p.on("concentrate-high")),
              *p.unit("energy_recovery"), *p.unit("concentrate_pump"),
              p.pipe("concentrate", valves=p.on("concentrate"), stream="concentrate"), Item("way", "", "Outfall")]
     made = [Strip("Concentrate", "reject", items)]
+    if "second-concentrate" in p.sized.pipes:
+        back = str(p.sized.array.plan.second["concentrate_to"]) == "feed"
+        made.append(Strip("Concentrate of the second pass", "reject", [
+            Item("way", banks[-1][1], "Second pass"), p.pipe("second-concentrate"),
+            Item("way", "", "RO feed" if back else "Waste")]))
     if "booster" in p.rows:
         made.append(Strip("RO feed through the energy recovery device", "sea", [
             Item("way", "", "RO feed", key="energy_recovery"), *p.unit("energy_recovery"), *p.unit("booster"),

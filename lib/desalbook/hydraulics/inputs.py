@@ -496,12 +496,15 @@ class PipeRun(Section):
 _DEFAULT_RUNS = tuple(
     {"name": key}
     | {n: row[n].text for n in ("service", "material", "length", "fitting_losses", "stop_time")}
-    for key, row in table("pipe_runs").items()
+    for key, row in table("pipe_runs").items() if row["between"].value == "no"
 )
 
 
 class Piping(Section):
-    """Section ``[piping]``: the runs of pipe; one that a file leaves out is taken from the table of runs."""
+    """Section ``[piping]``: the runs of pipe; one that a file leaves out is taken from the table of runs.
+
+    Those between stages and passes (``interstage``, ``second-feed`` ...) are written where they differ from the table.
+    """
 
     runs: tuple[PipeRun, ...] = sections(PipeRun, _DEFAULT_RUNS, title="Runs of pipe", key="name")
 
@@ -765,6 +768,7 @@ class DesignPressure(Section):
     relief_backwash: str = _relief("Relief valve, backwash pump discharge", "no")
     relief_cleaning: str = _relief("Relief valve, CIP pump discharge", "no")
     relief_transfer: str = _relief("Relief valve, product and flush pumps", "no")
+    relief_second: str = _relief("Relief valve, pump of the second pass", "no")
     outfall_valve: str = choice(
         YES_NO,
         "no",
@@ -780,6 +784,7 @@ class DesignPressure(Section):
     class_backwash: str = _pressure_class("Class of the backwash line")
     class_cleaning: str = _pressure_class("Class of the CIP circuit")
     class_transfer: str = _pressure_class("Class of product and flush line")
+    class_second: str = _pressure_class("Class of the second pass")
     trip_margin: Fraction = field(
         "fraction",
         "3 %",

@@ -182,8 +182,10 @@ def battery_limits(of: Source) -> Table:
                      "temperature": temperature or warm, "quality": quality})
 
     streams = {str(s["key"]): s for s in of.sized.streams}
-    add("Raw water from the raw water tank", "in", "feed-suction", _times(lines.get("feed-suction"), n), None,
-        f"seawater, {of.show('water.tds', 3)} dissolved solids")
+    add("Raw water from the raw water tank", "in", "feed-suction", _times(lines.get("feed-suction"), n),
+        of.number("feed_pump.suction_maximum"),
+        f"seawater, {of.show('water.tds', 3)} dissolved solids; pressure with the tank full, "
+        f"{of.show('storage.level', 2)} of water")
     out = streams.get("concentrate")
     add("Concentrate to the outfall", "out", "concentrate", _times(lines.get("concentrate"), n),
         None if out is None or out.get("pressure") is None else float(out["pressure"]),

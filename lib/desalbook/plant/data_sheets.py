@@ -243,15 +243,24 @@ class _Values:
 _SEA = "Seawater"
 _FLUIDS = {"product_pump": "Product water", "flush_pump": "Permeate", "cip_pump": "CIP solution, acid and alkaline",
            "contactor": "Permeate", "cip_cartridge": "CIP solution, acid and alkaline",
-           "concentrate_pump": "Concentrate"}
+           "concentrate_pump": "Concentrate", "second_pass_pump": "Permeate", "second_stage_pump": "Permeate"}
+_SUCTIONS = {"hp_pump": "hp-suction", "booster": "concentrate-high", "concentrate_pump": "concentrate-low",
+             "stage_pump": "vessels", "second_pass_pump": "permeate", "second_stage_pump": "second-pass"}
+"""Section whose governing pressure a pump may find at its suction, where no tank feeds it."""
 
 
 def _pump(v: _Values, points: list[dict[str, Any]]) -> None:
     key = v.key
-    v.water(_FLUIDS.get(key, _SEA))
+    v.water(_FLUIDS.get(key.partition("[")[0], _SEA))
     book = v.book
     v.line("efficiency", "cip.pump_efficiency" if key == "cip_pump" else f"{key}.efficiency")
     v.line("npsh", f"{key}.npsh_required")
+    v.line("suction_pressure", "cip.suction_maximum" if key == "cip_pump" else f"{key}.suction_maximum")
+    section = v.sized.sections.get(_SUCTIONS.get(key.partition("[")[0], ""))
+    if section is not None:
+        v.put("suction_pressure", section.governing)
+    if key == "intake_pump":
+        v.text("suction_limit", "From the sea or well; level and pressure are the purchaser's battery limit")
     v.line("minimum_flow", f"{key}.minimum_continuous")
     v.line("shutoff_head", f"{key}.shutoff_head")
     if f"{key}.shutoff_head" not in book:
@@ -353,14 +362,15 @@ def _energy_recovery(v: _Values) -> None:
 
 def _membrane_vessel(v: _Values) -> None:
     v.put("temperature_hot", v.sized.waters.at["hot"].temperature)
-    v.line("feed_pressure", "membrane.feed_pressure")
-    v.line("flow", "membrane.vessel_feed")
+    of = "second_pass" if v.key.startswith("vessels[second_pass") else "membrane"
+    v.line("feed_pressure", f"{of}.feed_pressure")
+    v.line("flow", f"{of}.vessel_feed")
     stem = _element_stem(v)
     v.line("bore", f"{stem}.outer_diameter")
     for case in v.sized.pressure.runs:
-        for id, title, kind in (("membrane.feed_pressure", "Feed pressure", "gauge pressure"),
-                                ("membrane.vessel_feed", "Feed flow of one", "flow"),
-                                ("membrane.vessel_concentrate", "Concentrate flow of one", "flow")):
+        for id, title, kind in ((f"{of}.feed_pressure", "Feed pressure", "gauge pressure"),
+                                (f"{of}.vessel_feed", "Feed flow of one", "flow"),
+                                (f"{of}.vessel_concentrate", "Concentrate flow of one", "flow")):
             if f"{id}@{case}" in v.book and isinstance(x := v.book[f"{id}@{case}"], Figure):
                 v.case(f"{id.partition('.')[2]}@{case}", f"{title}, {case.replace('-', ', ')}", kind, x)
 

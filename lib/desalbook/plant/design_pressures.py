@@ -9,6 +9,7 @@ from desalbook.hydraulics.design_pressure import Pressures, Section, check_secti
 from desalbook.hydraulics.head import hydrostatic_pressure, pressure_of_head, static_lift
 from desalbook.hydraulics.line_list import PipeLine, wall_check
 from desalbook.hydraulics.pumps import END_SUCTION, PUMP_CLASSES, affinity_head
+from desalbook.plant.between import INTERSTAGE, SECOND_PASS, second_pass_section
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.pipelines import HIGH
 from desalbook.plant.transfer import Transfer
@@ -22,7 +23,8 @@ __all__ = ["SECTION_OF", "design_pressures", "pressure_rows", "stopped"]
 SECTION_OF = {"feed-suction": "feed", "feed": "feed", "backwash": "backwash", "high-pressure": "vessels",
                "concentrate-high": "concentrate-high", "concentrate": "concentrate-low", "permeate": "permeate",
                "flush": "flush",
-               "product": "product", "cleaning": "cleaning"}
+               "product": "product", "cleaning": "cleaning", INTERSTAGE: "vessels", "second-suction": "permeate",
+               "second-feed": SECOND_PASS, "second-interstage": SECOND_PASS, "second-concentrate": SECOND_PASS}
 """Section a run of pipe belongs to."""
 
 
@@ -37,6 +39,7 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
         found |= _high(inp, ops, lines, none, found["feed"].pressures.credible)
         found |= _reject(inp, ops, lines, found["concentrate-high"].pressures.credible)
         found["permeate"] = _permeate(inp, ops, lines, found["vessels"].pressures.credible)
+        found |= second_pass_section(inp, ops, lines, none)
     with scope("plant"):
         if pre.wash_pump is not None and pre.wash_rate is not None:
             with scope(because=[pre.present]):
@@ -66,10 +69,11 @@ def wall_checks(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], pu
     for name, line in lines.items():
         section = sections.get(SECTION_OF.get(name, ""))
         if section is not None:
-            because = [inp("design_pressure.relief_high")] if name in HIGH else _because(name, ops.pretreated, pumps)
+            because = [inp("design_pressure.relief_high")] if name in (*HIGH, INTERSTAGE) else _because(
+                name, ops.pretreated, pumps)
             with scope(scope_of(f"{line.prefix}.velocity"), because=because):
                 needed[name] = wall_check(
-                    line, section.rating if name not in HIGH else _held_by(section, sections["vessels"]))
+                    line, section.rating if name not in (*HIGH, INTERSTAGE) else _held_by(section, sections["vessels"]))
     return needed
 
 

@@ -22,6 +22,7 @@ from desalbook.electrical import Installation, OwnLoad
 from desalbook.electrical.metering import Meter, Metering
 from desalbook.hydraulics.design_pressure import Section
 from desalbook.hydraulics.line_list import PipeLine
+from desalbook.plant.between import SECOND_PASS
 from desalbook.plant.control import Controls
 from desalbook.plant.energy import EnergyYear
 from desalbook.plant.operations import UnitOperations, dosing_title
@@ -62,14 +63,14 @@ class _Schedule:
         self.rows: list[dict[str, Any]] = []
 
     def add(self, kind: str, duty, standby: Figure | float = 0, *, key: str = "", title: str = "", place: int = 0,
-            material: str = "", **figures: Any) -> dict[str, Any]:
-        """One group: `kind` is its row of the table, `place` its place among like groups."""
+            material: str = "", within: str = "", **figures: Any) -> dict[str, Any]:
+        """One group: `kind` is its row of the table, `place` its place among like groups; `within` its section."""
         of = table("equipment").row(kind, "equipment")
         per = of["per"].value
         made = _row(key or kind, title or of.title, self.trains if per == "train" else 1, duty, standby, **figures)
         made |= {"tag": f"{of['letters'].value}-{int(of['number'].value) + place}", "scope": per,
                  "supply": of["supply"].value, "material": material or self._material(of), "rating": ""}
-        held = of["section"].value if "section" in of else ""
+        held = within or (of["section"].value if "section" in of else "")
         if held == _TANK:
             made["rating"] = _TANK
         elif held in self.sections:
@@ -178,7 +179,10 @@ def _high_pressure(inp, ops: UnitOperations, made: _Schedule) -> None:
     if p.machines.concentrate_pump is not None:
         made.pump("concentrate_pump", p.machines.concentrate_pump, 1, 0)
     for place, (name, machine) in enumerate(p.machines.stage_pumps.items()):
-        made.pump("stage_pump", machine, 1, 0, key=name, title=p.machines.titles[name], place=place)
+        second = made.pipes.get("second-feed") if name.startswith("second_") else None
+        made.pump("stage_pump", machine, 1, 0, key=name, title=p.machines.titles[name], place=place,
+                  within=SECOND_PASS if second is not None else "",
+                  material="" if second is None else f"{metal_of(second) or second.pipe.material}, wetted parts")
     if not a.plan.joined:
         made.add("vessels", a.vessels, elements=inp("membrane.elements"))
         made.add("elements", float(a.vessels) * float(inp("membrane.elements")), area=a.element["area"])
@@ -187,7 +191,8 @@ def _high_pressure(inp, ops: UnitOperations, made: _Schedule) -> None:
         of = "second pass, stage" if stage in a.plan.second_rows else "stage"
         at = f"[{stage.prefix.replace('[', '-').rstrip(']')}]"
         made.add("vessels", stage.vessels, key=f"vessels{at}", title=f"Pressure vessel, {of} {stage.name}",
-                 place=place, elements=stage.elements)
+                 place=place, elements=stage.elements,
+                 within=SECOND_PASS if stage in a.plan.second_rows else "")
         assert stage.vessels is not None
         made.add("elements", float(stage.vessels) * float(stage.elements), key=f"elements{at}", place=place,
                  title=f"Membrane element, {of} {stage.name}", area=stage.sheet.element["area"])

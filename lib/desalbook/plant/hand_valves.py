@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from desalbook.hydraulics.line_list import PipeLine
+from desalbook.plant.between import bank_runs, runs_of
 from desalbook.plant.design_pressures import SECTION_OF
 from desalbook.plant.valves import BODY, class_title, metal_of
 from desalbook.tables import Row, table
@@ -85,19 +86,18 @@ def _of_units(sized: Any) -> Iterator[HandValve]:
     device = sized.device.kind.key
     for unit in sized.equipment:
         piping = kind_of(unit)
-        between = piping is None and "head" in unit  # a pump between stages or passes
-        if piping is None and not between:
+        if piping is None:
             continue
-        for rule in _rules("pump" if piping is None else piping["kind"].value):
-            stands_in = "" if piping is None else _text(piping, _text(rule, "unless"))
+        banks = bank_runs(sized, unit["key"])
+        for rule in _rules(piping["kind"].value):
+            stands_in = _text(piping, _text(rule, "unless"))
             if stands_in in moved or _text(rule, "needs") not in ("", device):
                 continue
             side = rule["size"].value if rule["size"].value not in _SMALL else rule["side"].value
-            run = _text(rule, "at") or ("" if piping is None else _text(piping, side))
+            run = _text(rule, "at") or _text(piping, side)
+            run = banks.get(run, run)
             count = unit["installed_total"] if rule["per"].value == "unit" else (
                 int(sized.duty.trains) if unit["scope"] == "train" else 1)
-            if unit["key"].startswith("vessels[second_pass") and run in ("high-pressure", "concentrate-high"):
-                run = ""  # the lines between the passes are of the array, not of the line list
             title = unit["title"].partition(":")[0]
             row = _row(sized, rule, unit["tag"].replace("-", ""), unit["tag"], title, unit["scope"], count, run)
             yield HandValve(row | {"supply": unit["supply"]}, unit["key"], rule["side"].value, rule["mark"].value)
@@ -107,7 +107,7 @@ def _of_lines(sized: Any) -> Iterator[HandValve]:
     scopes = {x["key"]: x["scope"] for x in sized.lines}
     for name in sized.pipes:
         number = table("line_numbers")[name]["number"].value
-        count = int(sized.duty.trains) if scopes[name] == "train" else 1
+        count = (int(sized.duty.trains) if scopes[name] == "train" else 1) * runs_of(sized, name)
         for rule in (*_rules("line"), *_rules(name)):
             yield HandValve(_row(sized, rule, f"L{number}", f"Line {number}", table("pipe_runs")[name].title,
                                  scopes[name], count, name), name, rule["side"].value, rule["mark"].value)
@@ -165,5 +165,5 @@ def _plastic(run: str, line: PipeLine, letters: str, size: str) -> str:
     if size in _SMALL or size in _TAPS:
         return table("pipes")["pvc"].title
     there = "feed" if run == "feed-suction" else run
-    return next(row["material"].value for name in ("valves", "relief_valves") for row in table(name).values()
-                if row["line"].value == there)
+    return next((row["material"].value for name in ("valves", "relief_valves") for row in table(name).values()
+                 if row["line"].value == there), table("pipes").row(str(line.pipe.material), line.prefix).title)

@@ -30,6 +30,7 @@ from desalbook.fabrication.pipe_weight import (
 )
 from desalbook.hydraulics.line_list import PipeLine
 from desalbook.hydraulics.rows import row_line
+from desalbook.plant.between import ends_of, runs_of
 from desalbook.plant.design_pressures import SECTION_OF
 from desalbook.plant.valves import class_title
 from desalbook.tables import table
@@ -40,7 +41,7 @@ __all__ = ["HIGH_RUNS", "PipeRun", "end_tag", "pipe_runs"]
 
 HIGH_RUNS = {"high-pressure": "hp-discharge"}
 """Section whose class the pipe of a run has where it is not that of the run."""
-_LIMITS = {"outfall": "Battery limit, outfall", "delivery": "Battery limit, delivery"}
+_LIMITS = {"waste": "Battery limit, waste", "outfall": "Battery limit, outfall", "delivery": "Battery limit, delivery"}
 _SHORT = {"grp": "GRP", "pe": "PE", "pvc": "PVC", "stainless": "SS", "duplex": "D", "super-duplex": "SD",
           "super-duplex-tungsten": "SDW", "high-nickel": "HN", "six-molybdenum": "6MO", "copper-nickel": "CUNI",
           "titanium": "TI", "carbon-steel": "CS", "carbon-steel-corroded": "CS"}
@@ -65,13 +66,18 @@ class PipeRun:
 
 
 def end_tag(rows: Sequence[Mapping[str, Any]], wanted: str) -> str:
-    """Tag of the first item the plant has of those named; the battery limit where one is named or none is there."""
+    """Tag of the first item the plant has of those named; the battery limit where one is named or none is there.
+
+    A name may end within the brackets (``vessels[stage``), and begin with ``last:`` for the last of them.
+    """
     for name in wanted.split():
         if name in _LIMITS:
             return _LIMITS[name]
-        found = next((r["tag"] for r in rows if r["key"] == name or r["key"].startswith(f"{name}[")), None)
-        if found is not None:
-            return found
+        last, key = name.startswith("last:"), name.removeprefix("last:")
+        begin = key if "[" in key else f"{key}["
+        found = [r["tag"] for r in rows if r["key"] == key or r["key"].startswith(begin)]
+        if found:
+            return found[-1 if last else 0]
     return "Battery limit"
 
 
@@ -132,8 +138,9 @@ def _run(inp: Inputs, sized: Any, name: str, line: PipeLine, base: Mapping[str, 
         "number": "-".join((line.size.split(" schedule")[0].replace(" ", ""), number["fluid"].value,
                             number["number"].value, _class(section), _SHORT.get(material, material.upper()))),
         "key": name, "title": line.title, "begins": end_tag(sized.equipment, number["begins"].value),
-        "ends": end_tag(sized.equipment, number["ends"].value), "fluid": number.title, "scope": base["scope"],
-        "count": int(sized.duty.trains) if base["scope"] == "train" else 1,
+        "ends": end_tag(sized.equipment, ends_of(sized, name) or number["ends"].value), "fluid": number.title,
+        "scope": base["scope"],
+        "count": (int(sized.duty.trains) if base["scope"] == "train" else 1) * runs_of(sized, name),
         "material": table("pipes").row(material, line.prefix).title, "size": line.size,
         "outer_diameter": float(line.outer_diameter), "thickness": float(line.thickness),
         "length": float(pipe.length), "flow": float(line.flow), "velocity": float(line.run.velocity),

@@ -11,6 +11,7 @@ from desalbook.hydraulics import pipes
 from desalbook.hydraulics.line_list import PipeLine, judge_materials, pipe_line
 from desalbook.hydraulics.rows import row_line
 from desalbook.plant.array import COLDEST, Array
+from desalbook.plant.between import between_runs
 from desalbook.plant.operations import UnitOperations
 from desalbook.plant.reject_water import reject_fluid
 from desalbook.plant.waters import Waters
@@ -86,6 +87,7 @@ def pipelines(inp: Inputs, ops: UnitOperations, high: HighPressurePipes) -> dict
             lines[name] = pipe_line(f"piping.runs[{name}]", inp, flow=flow, fluid=fluid, pipe=run, bulk_modulus=salt)
             if name == "feed":
                 lines |= high.lines
+        lines |= between_runs(inp, ops, reject, fresh, salt, sweet)
         lines["permeate"] = _sized("permeate", inp, d.train_permeate, fresh, sweet)
         lines["flush"] = _sized("flush", inp, ops.flush.flow, fresh, sweet)
     with scope("plant"):
