@@ -54,7 +54,7 @@ def test_the_workbook_is_live(plant, tmp_path):
     path = plant.trail.workbook(tmp_path / "w.xlsx")
     values, live = openpyxl.load_workbook(path, data_only=True), openpyxl.load_workbook(path)
     assert live.sheetnames[0] == "Results" and "Inputs" in live.sheetnames
-    assert {"Checks", "Doubt"} < set(live.sheetnames)
+    assert {"Checks", "Review priorities"} < set(live.sheetnames)
 
     assert _at(live, "filters_rate_") == "=(duty_train_product_flow_/(filters_area_*filters_count_))"
     assert live.defined_names["filters_area_"].attr_text.startswith("'Inputs'!$D$")

@@ -22,7 +22,10 @@ REPLACED = {
     r"brine": "concentrate",
     r"(?<!eye)wash(es|ed|ing)?\b(?! (out|away|and ice))": "backwash",
     r"(?<!and )(?<!final )rins(ed?|es|ing)": "filter-to-waste",
-    r"membrane feed|feed of the membranes": "RO feed",
+    r"membrane feed(?!-)|feed of the membranes": "RO feed",
+    # a place along the water is upstream or downstream of the membranes; what belongs to them has a noun of its own
+    r"(?<!upstream )(?<!downstream )(?<!age )(?<!into )of the membranes": "RO feed, membrane limit, of the RO array",
+    r"vessels of other length|\bgives? way\b|\bnot there\b": "elements per vessel, replaced, absent",
     r"membrane recovery|recovery of the membranes": "RO recovery",
     r"sea[ -]waters?": "seawater",
     r"polarisation factor(?<!concentration[- ]polarisation factor)": "concentration-polarisation factor, CP factor",
@@ -286,6 +289,7 @@ def test_every_plant_fits_on_one_page(units):
         lines = summary.text(plant, units).splitlines()
         assert len(lines) <= 64 and max(map(len, lines)) <= 100, (len(lines), max(lines, key=len))
         text = "\n".join(lines)
+        assert " ..." not in text, text  # nothing is cut
         assert not re.search(r"(?<![\d.,\u2009])0 (m|mg/L|kW|m3/h|gpm|ft)\b", text), text
         if units == "us":
             assert not re.search(r"\d (m3/h|m3/d|barg|bar|m/h|L/\(m2 h\)|degC|m3)\b", text), text
@@ -294,12 +298,19 @@ def test_every_plant_fits_on_one_page(units):
 
 
 def test_checks_stand_under_some_thirty_systems():
-    from desalbook.trail.systems import SYSTEMS, grouped
+    from desalbook.trail.systems import HAZARDS, SYSTEMS, grouped, safety_notes
 
     titles = {s.title for s in SYSTEMS}
     for _, plant in sized():
         groups = grouped(plant.judged())
         assert 20 <= len(groups) <= 34 and {g.title for g in groups} <= titles, [g.title for g in groups]
         assert sum(len(g.rows) for g in groups) == len(plant.verdicts)
+        for g in groups:
+            assert g.title != "Dosing pumps and tanks" or not any(
+                r["id"].startswith(("permeate", "energy_recovery")) for r in g.rows)
+        notes = safety_notes((x.id, x.more["caution"]) for x in plant.verdicts.values() if x.more.get("caution"))
+        assert not [one for hazard, some in notes.items() for one in some if "burst" in one and hazard != HAZARDS[0]]
+        lines = summary.checks_text(plant, "us", everything=True).splitlines()
+        assert max(map(len, lines)) <= 100, max(lines, key=len)
         for g in groups:
             assert g.verdict in g.words() or g.verdict == "passes", g.words()

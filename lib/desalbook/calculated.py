@@ -14,7 +14,7 @@ from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
 from desalbook.trail.ledger import Ledger, Line, Values
 from desalbook.trail.words import assumption
-from desalbook.units import KINDS, in_currency, in_units, show, to_display, unit_label
+from desalbook.units import KINDS, in_currency, in_units, pair, to_display, unit_label
 from desalbook.units.fieldmeta import nearest
 
 if TYPE_CHECKING:
@@ -281,8 +281,6 @@ class Calculated(ABC):
 
 def _judged(x: Any, units: str) -> str:
     sense = "at most" if x.more["sense"] == "<=" else "at least"
-    for digits in (None, 5, 6, 7, 8, 9):  # a value that exceeds by a last digit is shown with enough of them
-        value, limit = (show(v, x.kind, units, digits=digits) for v in (x.value, x.more["limit"]))
-        if value != limit or x.more["verdict"] != "fails":
-            break
-    return f"{value}, {sense} {limit}"
+    value, limit, unit = pair(x.value, x.more["limit"], x.kind, units, 9 if x.more["verdict"] == "fails" else 4)
+    after = f" {unit}" if unit else ""
+    return f"{value}{after}, {sense} {limit}{after}"

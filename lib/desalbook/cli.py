@@ -99,7 +99,7 @@ def _parser() -> argparse.ArgumentParser:
     study.add_argument("file", metavar="FILE", help="design file")
     study.add_argument("key", metavar="KEY", help="key of the design, for example membrane.recovery")
     study.add_argument("--from", dest="low", metavar="VALUE",
-                       help='start value with unit, e.g. "36 %" (default: low end of the usual range)')
+                       help='start value with unit, e.g. "36 %%" (default: low end of the usual range)')
     study.add_argument("--to", dest="high", metavar="VALUE",
                        help="end value with unit (default: high end of the usual range)")
     study.add_argument("--steps", type=int, default=11, metavar="N", help="number of values (default 11)")
@@ -111,15 +111,15 @@ def _parser() -> argparse.ArgumentParser:
     blank = job("blank-sheet", _blank_sheet, "write an empty table for manufacturers' sheets or a pump curve")
     blank.add_argument("list", metavar="LIST", help="list of the design file, for example elements or hp_pump.curve")
     blank.add_argument("file", metavar="FILE", help="name of the table, .csv or .xlsx")
-    blank.add_argument("--units", choices=("si", "us"), default="si", help="of the unit column")
+    blank.add_argument("--units", choices=("si", "us"), default="si", help="unit system of the unit column")
     sheet = job("add-sheet", _add_sheet, "write manufacturers' sheets or a pump curve of a table into a design file")
     sheet.add_argument("file", metavar="FILE", help="design file")
     sheet.add_argument("sheet", metavar="SHEET", help="table with the sheets, .csv or .xlsx")
-    sheet.add_argument("--replace", action="store_true", help="a sheet of the same name, or the old curve, gives way")
+    sheet.add_argument("--replace", action="store_true", help="replace a sheet of the same name, or the old curve")
     sheet.add_argument("--use", metavar="KEY", help="also select the first sheet, for example membrane.element")
     pack = job("pack", _pack, "make the documents of a plant: lists, tests, drawings, offer and index")
     pack.add_argument("file", metavar="FILE", help="design file")
-    pack.add_argument("--out", metavar="DIR", required=True, help="folder of the pack; one that is there gives way")
+    pack.add_argument("--out", metavar="DIR", required=True, help="folder of the pack; an existing one is replaced")
     pack.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     pack.add_argument("--paper", choices=("a4", "letter"), help="paper (default: a4 with SI, letter with US units)")
     pack.add_argument("--only", metavar="LIST", type=lambda text: [x.strip() for x in text.split(",")],
@@ -130,7 +130,8 @@ def _parser() -> argparse.ArgumentParser:
     pack.add_argument("--no-pdf", action="store_true", help="pages alone, even where a browser could print them")
     ask = job("enquiry", _enquiry, "make data sheets into enquiries with blanks for the bidder, a file for each")
     ask.add_argument("file", metavar="FILE", help="design file")
-    ask.add_argument("--out", metavar="DIR", required=True, help="folder for the sheets; it must not hold them yet")
+    ask.add_argument("--out", metavar="DIR", required=True,
+                     help="folder for the sheets; existing sheets are not overwritten")
     ask.add_argument("--tags", metavar="LIST", default="",
                      help="tags separated by commas, for example P-301,ER-301 (default: all)")
     ask.add_argument("--format", choices=("xlsx", "csv"), default="xlsx", help="kind of file (xlsx)")
@@ -221,13 +222,13 @@ def _add_sheet(given: argparse.Namespace) -> int:
 
 def _enquiry(given: argparse.Namespace) -> int:
     from desalbook.plant.bids import write_enquiry
-    from desalbook.units.fieldmeta import nearest
+    from desalbook.units.fieldmeta import offered
 
     plant = _plant(given.file)
     sheets, wanted = plant.data_sheets(), {x.strip() for x in given.tags.split(",") if x.strip()}
     known = {s.tag for s in sheets}
     for tag in sorted(wanted - known):
-        raise DesignError("no data sheet has this tag", where="tags", value=tag, do=nearest(tag, known))
+        raise DesignError("no data sheet has this tag", where="tags", value=tag, do=offered(tag, known))
     folder = Path(given.out)
     try:
         folder.mkdir(parents=True, exist_ok=True)

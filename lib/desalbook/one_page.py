@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from textwrap import shorten, wrap
+from collections.abc import Callable, Sequence
+from textwrap import shorten
 from typing import Any, NamedTuple
 
 from desalbook.api import Plant
 from desalbook.trail.figure import Figure
 from desalbook.trail.systems import RANK, Group, case_words, grouped, plural, sentence
-from desalbook.trail.words import verdict_words
-from desalbook.units import show
+from desalbook.trail.words import verdict_words, wrapped
+from desalbook.units import pair, show
 
 __all__ = ["LINES", "WIDTH", "Ink", "governing_case", "marks", "one_page", "plain"]
 
@@ -54,7 +54,7 @@ class _Reader:
         """A step is there unless its key says no."""
         return not self.has(id) or str(self.plant[id]) != "no"
 
-    def number(self, id: str, digits: int = 3, unit: bool = True) -> str:
+    def number(self, id: str, digits: int = 3, unit: bool = True, trim: bool = False) -> str:
         x = self.plant[id]
         if not isinstance(x, Figure):
             return str(x)
@@ -66,19 +66,20 @@ class _Reader:
         if id.endswith(".motor"):
             return self._rating(value)
         return show(value, kind, self.units, unit=unit, digits=None if kind.name == "count" else digits,
-                    trim=id in self.plant.inputs or id in self.sizes)
+                    trim=trim or id in self.plant.inputs or id in self.sizes)
 
     def _rating(self, watts: float) -> str:
         """A motor in the unit of its catalogue: hp where that is round, else kW."""
         hp = watts / 745.69987
         return f"{hp:g} hp" if abs(hp - round(hp)) < 1e-6 * hp else f"{watts / 1000:g} kW"
 
-    def row(self, label: str, id: str, after: str = "", digits: int = 3) -> list[_Row]:
+    def row(self, label: str, id: str, after: str = "", digits: int = 3, trim: bool = False) -> list[_Row]:
         """The row of a figure with its governing case; none where the plant has no such figure."""
         if not self.has(id):
             return []
         line = self.governed.get(id)
-        return [_Row(label, self.number(id, digits) + after, governing_case(line) if line is not None else "")]
+        case = governing_case(line) if line is not None else ""
+        return [_Row(label, self.number(id, digits, trim=trim) + after, case)]
 
 
 def governing_case(line: Any) -> str:
@@ -161,7 +162,8 @@ def _block(rows: Sequence[_Row], wide: int) -> list[str]:
 
 
 def _duty(r: _Reader) -> list[_Row]:
-    rows = r.row("Net product", "duty.product_flow", digits=4) + r.row("Gross permeate", "duty.permeate_gross")
+    rows = r.row("Net product", "duty.product_flow", digits=4, trim=True)
+    rows += r.row("Gross permeate", "duty.permeate_gross")
     rows += r.row("Raw seawater", "duty.raw_flow") + r.row("Overall recovery", "duty.plant_recovery")
     if r.has("duty.trains"):
         spare = r.number("duty.trains_standby") if r.has("duty.trains_standby") else "0"
@@ -242,7 +244,7 @@ def _chemicals(r: _Reader) -> list[_Row]:
         there = r.has(f"{key}.dose") and r.is_yes(f"{key}.present")
         rows.append(_Row(label, _dose(r, key) if there else _ABSENT))
     if r.has("cip.tank_volume"):
-        rows.append(_Row("CIP", f"tank {r.number('cip.tank_volume')}, flow {r.number('cip.flow')}"))
+        rows.append(_Row("CIP", f"tank {r.number('cip.tank_volume')}, {r.number('cip.flow')}"))
     return rows
 
 
@@ -301,13 +303,13 @@ def _attention(plant: Plant, units: str, ink: Ink, room: int) -> list[str]:
     total = sum(len(g.rows) - g.count("passes") for g in groups)
     if not groups:
         return ["", ink("NEEDS ATTENTION", "bold"), "  Nothing: every check passes."]
-    out = ["", ink(f"NEEDS ATTENTION, worst first ({total})", "bold")]
+    out = ["", ink(f"NEEDS ATTENTION, worst first ({total}; +n: n more of the same system)", "bold")]
     room -= len(out)
     shown = groups if len(groups) <= room else groups[: room - 1]
     spare = room - len(shown) - (len(groups) > len(shown))
     for g in shown:
-        out.append(ink(f"  {marks[g.verdict]} {_said(g)}", g.verdict))
-        do = wrap(sentence(titled(str(g.worst["do"]))), WIDTH - 8)
+        out.append(ink(f"  {marks[g.verdict]} {_said(g, plant, units)}", g.verdict))
+        do = wrapped(sentence(titled(str(g.worst["do"]))), WIDTH - 8)
         if do and len(do) <= spare:
             out += [f"      {x}" for x in do]
             spare -= len(do)
@@ -316,25 +318,23 @@ def _attention(plant: Plant, units: str, ink: Ink, room: int) -> list[str]:
     return out
 
 
-def _said(g: Group) -> str:
+def _said(g: Group, plant: Plant, units: str) -> str:
     """The worst line of a group on one line: title, value against limit, margin, how many more."""
     row = g.worst
     more = len(g.rows) - g.count("passes") - 1
     case = f" ({case_words(row['corner'])})" if row["corner"] else ""
     words = verdict_words(row["verdict"], row["margin"]).replace("marginal, ", "")
     tail = f"{words}{f'  (+{more})' if more else ''}"
-    if row["sense"] != "":
-        tail = f"{_against(row):<30} {tail}"
+    if row["provided"] is not None:
+        tail = f"{_against(plant.verdicts[row['id']], units):<30} {tail}"
     title = shorten(row["title"] + case, min(45, WIDTH - 5 - len(tail)), placeholder=" ...")
     return f"{title:<{min(42, WIDTH - 5 - len(tail))}} {tail}"
 
 
-def _against(row: Mapping[str, Any]) -> str:
-    """Value and limit with the same decimals, the unit once: ``94.2, max 95 %``."""
-    value, limit = f"{row['provided']:.4g}", f"{row['limit']:.4g}"
-    if "e" in value + limit:
-        value, limit = f"{row['provided']:.6g}", f"{row['limit']:.6g}"
-    return f"{value}, {'max' if row['sense'] == '<=' else 'min'} {limit} {row['unit']}".rstrip()
+def _against(line: Any, units: str) -> str:
+    """Value and limit, the unit once: ``94.2, max 95 %``."""
+    value, limit, unit = pair(line.value, line.more["limit"], line.kind, units)
+    return f"{value}, {'max' if line.more['sense'] == '<=' else 'min'} {limit} {unit}".rstrip()
 
 
 def _foot(ink: Ink) -> list[str]:

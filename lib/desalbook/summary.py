@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from textwrap import wrap
 from typing import Any
 
 from desalbook.api import Plant
@@ -12,7 +11,7 @@ from desalbook.one_page import WIDTH, Ink, governing_case, marks, one_page, plai
 from desalbook.plant.guarantees import shown_rows
 from desalbook.study import HEADLINES
 from desalbook.trail.systems import RANK, case_words, grouped, plural, safety_notes, sentence
-from desalbook.trail.words import chapter, verdict_words
+from desalbook.trail.words import chapter, verdict_words, wrapped
 from desalbook.units import show, unit_label
 
 __all__ = ["GENERAL", "HEADLINES", "PARTS", "PAST", "STEPS", "bid_text", "checks_text", "full",
@@ -141,7 +140,7 @@ def checks_text(plant: Plant, units: str = "si", everything: bool = False, ink: 
     for group in grouped(plant.judged(units)):
         if group.verdict == "passes" and not everything:
             continue
-        out.append(ink(f"{marks[group.verdict]} {group.title}: {group.words()}", group.verdict))
+        out.append(ink(f"{marks[group.verdict]} {group.title}: {group.counted()}", group.verdict))
         for row in group.rows:
             if everything or row["verdict"] != "passes":
                 out += _check_lines(row, ink)
@@ -163,8 +162,7 @@ def _check_lines(row: Mapping[str, Any], ink: Ink) -> list[str]:
     case = f" ({case_words(row['corner'])})" if row["corner"] else ""
     words = verdict_words(row["verdict"], row["margin"], row.get("assumed"))
     why = f" ({row['why']})" if row["why"] else ""
-    first = wrap(f"{marks[row['verdict']]} {row['title']}{case}: {words}{why}", WIDTH - 4, subsequent_indent="  ",
-                 break_long_words=False)
+    first = wrapped(f"{marks[row['verdict']]} {row['title']}{case}: {words}{why}", WIDTH - 4, then="  ")
     out = [f"    {x}" if n else ink(f"    {x}", row["verdict"]) for n, x in enumerate(first)]
     if row["do"] and row["verdict"] != "passes":
         out += _bullet(titled(str(row["do"])), "      > ")
@@ -176,7 +174,7 @@ def safety(plant: Plant, ink: Ink = plain) -> list[str]:
     said = [(id, x.more["caution"]) for id, x in plant.verdicts.items() if x.more.get("caution")]
     out = [ink("Safety notes", "bold")]
     for hazard, notes in safety_notes(said).items():
-        out += [f"  {hazard}: {GENERAL[hazard]}" if hazard in GENERAL else f"  {hazard}"]
+        out += _bullet(f"{hazard}: {GENERAL[hazard]}", "  ") if hazard in GENERAL else [f"  {hazard}"]
         out += [line for one in notes for line in _bullet(one)]
     outside = [c if c.startswith(plant[id].title) else f"{plant[id].title}: {c}"
                for id, some in plant.cautions.items() for c in some]
@@ -188,8 +186,7 @@ def safety(plant: Plant, ink: Ink = plain) -> list[str]:
 
 def _bullet(text: str, head: str = "    - ") -> list[str]:
     """A sentence as a point of a list, no line wider than the page."""
-    return wrap(sentence(text), WIDTH - 2, initial_indent=head, subsequent_indent=" " * len(head),
-                break_long_words=False)
+    return wrapped(sentence(text), WIDTH - 2, head, " " * len(head))
 
 
 def _there(plant: Plant, id: str) -> bool:

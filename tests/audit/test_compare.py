@@ -176,8 +176,8 @@ def test_a_record_of_every_sort_compares():
     less = copy.deepcopy(made)
     less["lines"] = [x for x in less["lines"] if x["id"] != "water.scaled"]
     got = compare(made, less)
-    assert got.moved["new"].tolist() == ["not there"]
-    assert compare(less, made).moved["old"].tolist() == ["not there"]
+    assert got.moved["new"].tolist() == ["absent"]
+    assert compare(less, made).moved["old"].tolist() == ["absent"]
 
 
 def test_a_comparison_is_one_page_that_needs_nothing_but_itself(tmp_path, capsys):

@@ -42,7 +42,7 @@ def test_a_client_s_list_brings_the_matrix(desk):
     desk.look.value = "compliance"
     assert "8 deviate" in desk.shown.html
     desk.list.value = "nothing.csv"
-    assert "is not there" in desk.told.html and not desk.session.errors
+    assert "no such file" in desk.told.html and not desk.session.errors
 
 
 def test_the_pack_is_made_beside_the_design(desk, tmp_path):

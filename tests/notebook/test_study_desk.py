@@ -55,7 +55,7 @@ def test_without_a_loop_it_runs_through(small):
     assert [r.texts[FLOW] for r in small.rows] == ["2400 m3/d", "9600 m3/d", "16800 m3/d", "24000 m3/d"]
     assert [r.fails for r in small.rows] == [0, 0, 1, 0] and small.rows[3].problem
     table = small.table.table
-    assert table.count("<tr>") == 5 and "m³/d</span></th>" in table and "3.571" in table and "no plant." in table
+    assert table.count("<tr>") == 5 and "m³/d</span></th>" in table and "3.571" in table and "not feasible." in table
     assert "1 check fails" in table and "Filtration rate: fails by" in table
     assert small.runner.csv.splitlines()[0].startswith(f'id,"{FLOW}, m3/d","filters.rate, m/h",fails')
     assert len(small.runner.csv.splitlines()) == 5 and small.runner.name == f"study-{FLOW}.csv"
@@ -64,10 +64,10 @@ def test_without_a_loop_it_runs_through(small):
 def test_the_picture_marks_and_says_what_fails(small):
     small.run()
     svg = small.picture.html
-    assert "a check fails" in svg and "no plant" in svg and "no check fails" in svg and "as it stands" in svg
+    assert "a check fails" in svg and "not feasible" in svg and "no check fails" in svg and "as it stands" in svg
     titles = small._titles()
     told = describe(small.study, small.rows, "filters.rate", titles)
-    assert told in svg.replace("&#x27;", "'") and "a check fails at 1" in told and "no plant at 1" in told
+    assert told in svg.replace("&#x27;", "'") and "a check fails at 1" in told and "not feasible: 1" in told
     assert svg.count("<circle") == 3 and "m/h" in svg  # two values where all holds, and the key
     # the limits of the two regimes are 3600 and 0.036 m/h; the last that was met is drawn or said
     assert "Filtration rate" in svg and "at most" in svg

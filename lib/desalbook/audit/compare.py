@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from desalbook.audit.graph import children, differs, parents, path_up, scales
 from desalbook.audit.page.shown import by_id, shown, units_of
-from desalbook.audit.page.summary import VALUES
+from desalbook.audit.page.summary import VALUES, there
 from desalbook.problems import DesignError, Problem
 from desalbook.trail.words import verdict_words
 
@@ -29,7 +29,10 @@ if TYPE_CHECKING:
 
     from desalbook.audit.causes import Cause, Causes
 
-__all__ = ["CHANGED", "EFFECTS", "MOVED", "RULES", "TURNED", "Comparison", "compare"]
+__all__ = ["ABSENT", "CHANGED", "EFFECTS", "MOVED", "RULES", "TURNED", "Comparison", "compare"]
+
+ABSENT = "absent"
+"""Value of a line that one of the two has not."""
 
 CHANGED = ("id", "title", "old", "new", "sort", "change", "effect", "flips")
 """Columns of `Comparison.inputs`."""
@@ -190,7 +193,7 @@ class Comparison:
     def ten(self) -> tuple[str, ...]:
         """Ids of the ten values that matter, the first ten that both records have."""
         before, after = self._lines
-        return tuple(i for i in VALUES if i in before and i in after)[:10]
+        return tuple(i for i in VALUES if there(i, before) and there(i, after))[:10]
 
     @cached_property
     def untested(self) -> str:
@@ -285,7 +288,7 @@ class Comparison:
         """A line's value in the old (0) or the new (1) record, as people read it; what moved most of a row."""
         line = self._lines[which].get(id)
         if line is None:
-            return "not there"
+            return ABSENT
         record, value = (self.old, self.new)[which], line["value"]
         if line["sort"] == "checked":
             return _verdict(line)
@@ -361,7 +364,7 @@ class Comparison:
             old, new = (x.get(key) for x in held)
             by = differs(old, new)
             if by:
-                said = [shown(v, x["kind"], self.units, r) if v is not None else "not there"
+                said = [shown(v, x["kind"], self.units, r) if v is not None else ABSENT
                         for v, x, r in ((old, a, self.old), (new, b, self.new))]
                 found.append(row | {"id": f"{id}[{key}]", "title": f"{row['title']}, {key}", "old": said[0],
                                     "new": said[1], "change": by})
@@ -419,8 +422,8 @@ class Comparison:
                 {
                     "id": id,
                     "title": (b or a)["title"],  # pyright: ignore[reportOptionalSubscript]
-                    "old": a["more"]["verdict"] if a else "not there",
-                    "new": b["more"]["verdict"] if b else "not there",
+                    "old": a["more"]["verdict"] if a else ABSENT,
+                    "new": b["more"]["verdict"] if b else ABSENT,
                     "old_margin": a["more"].get("margin") if a else None,
                     "new_margin": b["more"].get("margin") if b else None,
                     "how": one.how if one is not None else "",

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 from desalbook.audit.causes import Cause, State
 from desalbook.audit.page.sheets import PAPERS
 from desalbook.audit.page.style import style
+from desalbook.audit.page.summary import NAMES
 from desalbook.trail.seal import content_hash
 from desalbook.trail.systems import case_words, plural
 from desalbook.trail.words import verdict_words
@@ -24,6 +25,7 @@ Comparison = Any  # that of `audit.compare`, which speaks through this module
 _WIDTH = 100
 _LONGEST = 60  # letters of a value
 _LINKS = 10  # of a chain; a longer one shows its two ends
+_CANCEL = 3.0
 _SHARE = 0.005  # what carries less than this is not listed
 _SLIGHT = 5e-4  # a value that changed by less has no shares worth a line
 _ROWS = 40  # of a table that is folded
@@ -53,7 +55,7 @@ def _inputs(c: Comparison, places: Iterable[int], last: str = "and") -> str:
 def _reads(state: State, id: str) -> str:
     """What a check reads in a plant between the two."""
     if state.problem:
-        return f"no plant ({_clean(state.problem, 160)})"
+        return f"not feasible ({_clean(state.problem, 160)})"
     if id not in state.verdicts:
         return "the check does not apply"
     return verdict_words(*state.verdicts[id])
@@ -146,6 +148,9 @@ def carried(c: Comparison, id: str, most: int = 0) -> str:
         return ""
     rest = 1.0 - math.fsum(x for _, x in known)
     listed = [(n, x) for n, x in sorted(known, key=lambda p: -abs(p[1])) if abs(x) >= _SHARE]
+    if listed and abs(listed[0][1]) > _CANCEL:  # parts of a small difference of large moves say nothing
+        large = [str(n + 1) for n, x in listed if abs(x) > _CANCEL / 2]
+        return f"{_listed(large, 'and')}, which nearly cancel"
     said = [f"{n + 1}: {_percent(x)}" for n, x in listed]
     if most and len(listed) > most:
         others = 1.0 - math.fsum(x for _, x in listed[:most])
@@ -199,7 +204,7 @@ def _note(c: Comparison, n: int) -> str:
     of = c.causes
     assert of is not None
     ends = [("taken alone", of.alone[n]), ("put back alone", of.back[n])]
-    return "; ".join(f"{how}: no plant, {_clean(state.problem, 160)}" for how, state in ends if state.problem)
+    return "; ".join(f"{how}: not feasible, {_clean(state.problem, 160)}" for how, state in ends if state.problem)
 
 
 def _ten(c: Comparison) -> list[dict[str, Any]]:
@@ -208,7 +213,7 @@ def _ten(c: Comparison) -> list[dict[str, Any]]:
         line = c.line(id)
         by = c.change.get(id, 0.0)
         old, new = c.says(0, id), c.says(1, id)
-        rows.append({"id": id, "title": line["title"], "old": old, "new": new,
+        rows.append({"id": id, "title": NAMES.get(id, line["title"]), "old": old, "new": new,
                      "change": _by(c, id, by) if by else "the same",
                      "carried": carried(c, id, 4) if by > _SLIGHT else ""})
     return rows
@@ -317,7 +322,7 @@ def _text_of_checks(c: Comparison, full: bool) -> list[str]:
     for r in rows:
         id = r["id"]
         out += ["", *_wrapped("", f"{_title(c, id)} ({id})", "  ", 0),
-                *_wrapped("", f"{c.says(0, id)} → {c.says(1, id)}" if r["old"] != "not there" else
+                *_wrapped("", f"{c.says(0, id)} → {c.says(1, id)}" if r["old"] != "absent" else
                           f"new: {c.says(1, id)}", "    ", 0)]
         said = because(c, id)
         out += _wrapped("Cause", " ".join(said))
@@ -343,8 +348,8 @@ def _text_of_checks(c: Comparison, full: bool) -> list[str]:
 def _sorted(c: Comparison) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[dict[str, Any]]]:
     """Checks whose status is another or that are new and do not pass; new ones that pass; those that went."""
     rows = c.checks.to_dict("records")
-    came = [r for r in rows if r["old"] == "not there" and r["new"] == "passes"]
-    went = [r for r in rows if r["new"] == "not there"]
+    came = [r for r in rows if r["old"] == "absent" and r["new"] == "passes"]
+    went = [r for r in rows if r["new"] == "absent"]
     return [r for r in rows if r not in came and r not in went], came, went
 
 
@@ -500,7 +505,7 @@ def _html_of_checks(c: Comparison, link: Callable[[str], str]) -> str:
     out = [f"<h4>Checks that changed status: {len(rows)}</h4>"]
     for r in rows:
         id, told = r["id"], carried(c, r["id"])
-        was = "" if r["old"] == "not there" else f"{escape(c.says(0, id))} → "
+        was = "" if r["old"] == "absent" else f"{escape(c.says(0, id))} → "
         said = because(c, id)
         cause = f"<br><b>{escape(said[0])}</b> {escape(' '.join(said[1:]))}" if said else ""
         shares = f"<br>Shares of the change of the margin: {escape(told)}" if told and told != _NO_SHARE else ""

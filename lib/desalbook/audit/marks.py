@@ -391,7 +391,7 @@ def _now() -> str:
 def _who(by: str) -> str:
     by = " ".join(by.split())
     if not by or len(by) > _LONGEST_BY:
-        raise DesignError("says who looked", where="mark.by", value=by[:40],
+        raise DesignError("must be the initials of a reviewer", where="mark.by", value=by[:40],
                           allowed=f"1 to {_LONGEST_BY} characters", do="give initials")
     return by
 

@@ -71,10 +71,10 @@ def signature(
     if not path.is_file():
         if beside is None and signers is None:
             return None
-        raise DesignError("is not there", where="signature", value=str(path),
+        raise DesignError("no such file", where="signature", value=str(path),
                           do=f"sign the record: ssh-keygen -Y sign -f KEY -n {NAMESPACE} {Path(record).name}")
     if signers is not None and not Path(signers).is_file():
-        raise DesignError("is not there", where="signers", value=str(signers),
+        raise DesignError("no such file", where="signers", value=str(signers),
                           do=f'give a file with lines such as: name namespaces="{NAMESPACE}" ssh-ed25519 AAAA...')
     data = Path(record).read_bytes()
     if signers is None:

@@ -173,7 +173,7 @@ def dechlorination(inp: Inputs) -> None:
     """Dechlorination: dose of dechlorination agent for a residual, feed rate, pump and tanks; oxygen and alkalinity it
     takes.
 
-    Stoichiometry times the dose ratio, held against what plants need in the field. Chlorine that is left destroys
+    Stoichiometry times the dose ratio, held against what plants need in the field. Residual chlorine destroys
     polyamide membranes: prove its absence before water reaches them.
     """
     left = inp.number("chlorination.residual")

@@ -1,6 +1,6 @@
 """Cleaning in place and flushing: tank, pump, heater, chemicals, and the flush after a stop.
 
-Cleaning solutions burn, and spent ones react with one another: the safety data sheets, the element maker's
+CIP solutions cause burns, and spent ones react with one another: the safety data sheets, the element maker's
 limits of pH, temperature and pressure, local codes and licensed practice govern. Never mix acid with
 hypochlorite or bisulfite.
 """

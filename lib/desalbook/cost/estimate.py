@@ -342,7 +342,7 @@ def _size_ratios(curves: Mapping[str, _Curve]) -> Column:
     ratios = _column("cost.size_ratios", ordered, "factor", "Size over base size, by item", "r_S",
                      "the items in order", dict(made))
     note("cost.curve_range", title="Cost curves within their range", verdict="review" if beyond else "passes",
-         why=(f"extrapolated: {', '.join(curves[k].item.title for k in beyond)}" if beyond
+         why=(f"extrapolated: {'; '.join(curves[k].item.title for k in beyond)}" if beyond
               else "all items lie within the range of their curve"),
          do="Set a quotation of these items (cost.quotes).", inputs={"size_ratios": ratios})
     return ratios

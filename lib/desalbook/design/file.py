@@ -44,7 +44,7 @@ def load(path: Path) -> str:
     except FileNotFoundError:
         raise DesignError("no such file", where=path.name, do="check the name and the folder") from None
     except IsADirectoryError:
-        raise DesignError("a folder, not a file", where=path.name, do="name the file in it") from None
+        raise DesignError("a folder, not a file", where=path.name or str(path), do="name the file in it") from None
     except (OSError, ValueError) as error:
         said = getattr(error, "strerror", None) or "not a file name"
         raise DesignError(

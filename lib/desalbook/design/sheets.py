@@ -26,7 +26,7 @@ from desalbook.design.file import load as load_text
 from desalbook.design.sections import LISTS, SECTIONS
 from desalbook.problems import DesignError
 from desalbook.units import FieldMeta, Section, metas, unit_label, validate
-from desalbook.units.fieldmeta import nearest
+from desalbook.units.fieldmeta import nearest, offered
 
 __all__ = ["ENQUIRY_WIDTHS", "LINE_HEIGHT", "TAB_LENGTH", "Sheets", "add_sheets", "blank_rows", "blank_sheet",
            "new_table", "read_sheets", "table_rows"]
@@ -190,7 +190,7 @@ def _list(name: str, where: str) -> FieldMeta:
     known = {**LISTS, **INNER}
     if name not in known:
         raise DesignError("no such list of sheets", where=where, value=name, allowed=", ".join(known),
-                          do=nearest(name, known))
+                          do=offered(name, known))
     return known[name]
 
 

@@ -18,7 +18,7 @@ from desalbook.plant.arrangement import Placed
 from desalbook.problems import DesignError
 from desalbook.units import show
 from desalbook.units.display import in_units
-from desalbook.units.fieldmeta import nearest
+from desalbook.units.fieldmeta import offered
 
 __all__ = ["NOTE", "SCALES", "elevation", "plan", "skid"]
 
@@ -336,7 +336,7 @@ def skid(plant: Any, tag: str, units: str = "si") -> str:
     made = _fabricated(plant)
     row = next((s for s in made.skids if s["tag"] == tag), None)
     if row is None:
-        raise DesignError("no such skid", where="skid", value=tag, do=nearest(tag, [s["tag"] for s in made.skids]))
+        raise DesignError("no such skid", where="skid", value=tag, do=offered(tag, [s["tag"] for s in made.skids]))
     pieces = _items_of(made)[tag]
     scale = min((WIDTH - 2 * _EDGE - 60) / row["length"], 300 / row["height"], 300 / row["width"])
     sheet = _Sheet(scale, _EDGE, 74.0)

@@ -105,7 +105,7 @@ class Duty(Section):
                               do=f"clear it, or clear {where}.train_product_flow")
 
     product_flow: M3PerS | None = field(
-        "flow.day", None, title="Net product of the plant", symbol="Q_net", possible=("20 m3/d", "720 000 m3/d"),
+        "flow.day", None, title="Net product flow, whole plant", symbol="Q_net", possible=("20 m3/d", "720 000 m3/d"),
         usual=("100 m3/d", "60 000 m3/d"),
         hint="Of all duty trains, on the average of a year; give it or that of one train",
     )

@@ -352,7 +352,7 @@ def _found(inp, sheet, where) -> Element:
     near = assumed("membrane.element.test_tolerance", 1e-3, "fraction", title="Rated test run back: tolerance",
                    source="common-practice", place="half of the last digit of a sheet's flow and passage, at best")
     checked("membrane.element.test_deviation.check", back, "<=", near, source="definition",
-            title=f"Fit gives the rated test back{where}",
+            title=f"Rated test reproduced by the fit{where}",
             do="check the rated values and the test condition of the element sheet")
     if proving():
         _prove(sheet, a, b, acid, borate, guess, osmotic, density, mu, ph, slices, law, back)

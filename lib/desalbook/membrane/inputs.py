@@ -245,7 +245,7 @@ class SecondPass(Section):
                                  title="Its concentrate goes to",
                             hint="It is cleaner than the sea, so it may go back to the feed")
     chlorinated: str = choice(YES_NO, "no", title="Chlorine between the passes",
-                              hint="A tank between the passes is sometimes chlorinated; membranes die of it")
+                              hint="An interpass tank is sometimes chlorinated; free chlorine destroys polyamide")
     port_loss: DifferencePa = field("pressure difference", "0.3 bar", title="Port and header losses",
                                     symbol="Delta_p_h", possible=("0 bar", "3 bar"), usual=("0.1 bar", "1 bar"),
                                     hint="Between its pump and the first element, and downstream of the last")

@@ -245,7 +245,7 @@ def salt_passage(salt_permeability: SaltPermeability, beta: Factor, flux: Flux) 
     return salt_permeability * beta / (flux + salt_permeability * beta)
 
 
-@relation("Salt in the permeate, per water", symbol="X_p", unit="1", source="definition")
+@relation("Solute in the permeate, per water", symbol="X_p", unit="1", source="definition")
 def permeate_salinity(salt_passage: Fraction, salinity: Salinity) -> Salinity:
     """Solute per water in the permeate made at one place.
 
@@ -285,7 +285,7 @@ def water_flux(permeability: WaterPermeability, net_driving_pressure: Difference
 
 @relation("Solute flux", symbol="J_s", unit="kg/(m^2 s)", source="definition")
 def salt_flux(flux: Flux, water_density: KgPerM3, permeate_salinity: Salinity) -> SaltFlux:
-    """Salt flux: carried by the water that passes.
+    """Solute flux: carried by the water that passes.
 
     Steady state, so that what passes is what the permeate holds.
     """
@@ -697,7 +697,7 @@ def boron_passage(call: Call, whole: Call, f: Mapping[str, Any], c: dict[str, An
 
 def boron_flux(call: Call, f: Mapping[str, Any], c: dict[str, Any]) -> None:
     """Boron through the membrane, from ``c["boron"]`` and its passage."""
-    x = c["boron_ratio"] = call(ratio_of, "boron_ratio", title="Salt on the feed side, per water", solute=c["boron"],
+    x = c["boron_ratio"] = call(ratio_of, "boron_ratio", title="Boron on the feed side, per water", solute=c["boron"],
                                 water=c["water"])
     x_p = c["permeate_boron_ratio"] = call(permeate_salinity, "permeate_boron_ratio", salt_passage=c["boron_passage"],
                                            salinity=x)

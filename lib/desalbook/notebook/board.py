@@ -476,7 +476,7 @@ class Panel(w.VBox):
         n, flow = plant.show("duty.trains", self.units), plant["duty.product_flow"]
         net = fine(escape(show(float(flow), flow.kind, self.units, trim=True)))
         return (f" · {n} train{'' if n == '1' else 's'} run, {net} net"
-                f"{'' if n == '1' else '; picture of one train'}")
+                f"{'' if n == '1' else '; the diagram shows one train'}")
 
     def _widen(self) -> None:
         """The page is shown at another width."""
@@ -494,7 +494,7 @@ class Panel(w.VBox):
                         slim=not self.whole)
         self.full.description = "Slim water line" if self.whole else "Whole water line"
         if self.whole:
-            told = "Point at a step, or move to it with Tab, for its pressure, flow and salinity."
+            told = "Hover over a step, or press Tab to reach it, for its pressure, flow and salinity."
             drawn = figure("Water line", drawn, "water-line", self.session.plant, told)
         self.line.html = f"<div{dull}>{drawn}</div>"
 

@@ -116,7 +116,7 @@ class Files(w.VBox):
             elif options:
                 self.there.value = options[0][1]
         past = self._past(own) if own else []
-        revisions = [("the present text", ""), *(
+        revisions = [("current version", ""), *(
             (f"{r['revision']} · {r['time'][:16].replace('T', ' ')} · {r['hash'][:8]}", r["text"])
             for r in reversed(past))]
         if revisions != list(self.past.options or ()):

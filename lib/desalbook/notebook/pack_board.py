@@ -122,7 +122,7 @@ class PackDesk(w.VBox):
         name = str(self.list.value).strip()
         file = Path(name) if Path(name).is_absolute() else self.session.folder / name
         if name and not file.is_file():
-            raise DesignError("is not there", where="client's list", value=name,
+            raise DesignError("no such file", where="client's list", value=name,
                               do="give the name of a file beside the design")
         self.session.messages.pop("", None)
         self.requirements = file if name else None

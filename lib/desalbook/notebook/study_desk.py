@@ -84,7 +84,7 @@ def headlines(frame: Any, id: str) -> str:
     """One column of a study as a text, a line for each case."""
     column = next(c for c in frame.columns if c.partition(", ")[0] == id)
     unit = column.partition(", ")[2]
-    rows = [(r["id"], "no plant" if r["problem"] else f"{f'{r[column]:#.4g}'.rstrip('.')} {unit}".strip())
+    rows = [(r["id"], "not feasible" if r["problem"] else f"{f'{r[column]:#.4g}'.rstrip('.')} {unit}".strip())
             for r in frame.to_dict("records")]
     wide = max((len(t) for t, _ in rows), default=0)
     return "\n".join(f"{t:<{wide}}  {v}" for t, v in rows)
@@ -427,7 +427,7 @@ class Desk(w.VBox):
         plant = self.session.plant
         try:
             if plant is None:
-                raise DesignError("the design has no plant as it stands", where="follow", value=id)
+                raise DesignError("this design is not feasible", where="follow", value=id)
             if id == "guarantee.risk" and not spreads_of(self.session.design)[0]:
                 raise DesignError("the design states no spreads to draw from", where="follow", value=id,
                                   do="add [[spreads]] to the design file, with an input, low and high")

@@ -549,7 +549,7 @@ def _ratings(inp, waters: Waters, element: Element, governing: dict[str, Figure]
                         "licensed engineer signs them.")
     rating = inp("membrane.pressure_class")
     hot = govern("membrane.temperature", {k: w.temperature for k, w in waters.at.items()}, "largest",
-                 title="Hottest water on the membranes")
+                 title="Maximum water temperature, RO feed")
     with scope(because=[rating]):
         top = pressure_rating(inp, rating, hot, element)
         used = rating_fraction_used.at("membrane.rating_used", governing_pressure=governing["feed_pressure"],
@@ -567,7 +567,7 @@ SEAWATER = constant("C_sea", 20.0, "kg/m^3", source="us-army-tm-10-4610", title=
 
 
 def _usual(inp, waters: Waters, governing: dict[str, Figure]) -> None:
-    """Elements in a vessel within what is made; salt rejection of a seawater pass against what is usual in service."""
+    """Elements per vessel within what is made; salt rejection of a seawater pass against what is usual in service."""
     check_limit("membrane.elements.check", inp("membrane.elements"), "elements-per-vessel",
                 do="lower membrane.elements, and divide the recovery over more stages (membrane.stages)")
     feed, second = waters.analysis.total_dissolved_solids, inp("membrane.second_pass.element")

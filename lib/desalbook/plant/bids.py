@@ -18,7 +18,7 @@ from desalbook.design.sheets import ENQUIRY_WIDTHS, LINE_HEIGHT, TAB_LENGTH, new
 from desalbook.plant.data_sheets import DataSheet, Field
 from desalbook.problems import DesignError
 from desalbook.units import KINDS, parse, show, unit_label
-from desalbook.units.fieldmeta import nearest
+from desalbook.units.fieldmeta import nearest, offered
 
 __all__ = ["HEAD", "Bid", "Compared", "compare_bid", "read_bid", "take_bid", "write_enquiry"]
 
@@ -187,7 +187,7 @@ def _of(sheets: Iterable[DataSheet], bid: Bid) -> DataSheet:
     known = {s.number: s for s in sheets}
     if bid.number not in known:
         raise DesignError("answers a data sheet this plant does not have", where=bid.file, value=bid.number,
-                          do=nearest(bid.number, known))
+                          do=offered(bid.number, known))
     return known[bid.number]
 
 

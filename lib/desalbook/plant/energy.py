@@ -215,7 +215,7 @@ def plant_specific_energy(specific_energy: JPerM3, loss_fraction: Fraction) -> J
     return specific_energy / (1 - loss_fraction)
 
 
-@relation("Energy per volume of net product, by consumer", symbol="e_i", unit="J/m^3", source="definition")
+@relation("Specific energy by consumer, per net product", symbol="e_i", unit="J/m^3", source="definition")
 def consumer_specific_energy(energy: J, net_product: M3PerS) -> JPerM3:
     """Specific energy of each consumer: its energy of a year over the net product of a year.
 

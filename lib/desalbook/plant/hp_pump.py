@@ -72,11 +72,10 @@ def hp_pump(inp: Inputs, waters: Waters, flow: Figure, rise: Figure,
                      recovered=back, **more)
     with scope(because=[kind]):
         if displacement:
-            note(f"{NAME}.displacement", title="Displacement pump", verdict="review",
+            note(f"{NAME}.displacement", title="Positive-displacement HP pump", verdict="review",
                  why="it delivers against any pressure, and its flow pulses",
-                 do="fit a relief valve for its full flow upstream of any valve that can close, and a damper; "
-                    "allow NPSH "
-                 "for the pulses on top of the value here", inputs={"flow": pump.flow},
+                 do="fit a relief valve for its full flow upstream of any valve that can close, and a pulsation "
+                    "damper; allow NPSH for the pulses on top of the value here", inputs={"flow": pump.flow},
                  caution="A displacement pump against a closed valve bursts the weakest part. Fit a full-flow "
                          "relief valve; pressure parts "
                          "follow the local pressure-vessel code.")

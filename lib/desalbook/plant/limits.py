@@ -11,6 +11,8 @@ import numpy as np
 from desalbook.plant.joints import best_served, least_served
 from desalbook.problems import Infeasible
 from desalbook.trail import Figure, note, values
+from desalbook.trail.systems import case_words
+from desalbook.trail.words import low_first
 
 __all__ = ["LIMITS", "PRESSURE", "REVIEWED", "SHEET", "no_count", "uneven", "with_spread"]
 
@@ -63,14 +65,17 @@ def no_count(where: str, counts: np.ndarray, said: list[str], corners: Any, lift
 
     def words(j: int) -> str:
         k = next((i for i, x in enumerate(each[j]) if x), None)
-        return "" if k is None else f"{each[j][k]} at {corners[k]}"
+        if k is None:
+            return ""
+        said = each[j][k]
+        return f"{low_first(said)}{' binds' if said in titles else ''} ({case_words(corners[k])})"
 
-    what = f"no number of vessels meets every limit: with {int(counts[best])} {words(best)} binds"
+    what = f"no number of vessels meets every limit: with {int(counts[best])}, {words(best)}"
     sides = [j for j in (*range(best - 1, -1, -1), *range(best + 1, len(counts)))
-             if words(j).partition(" at ")[0] != words(best).partition(" at ")[0]]
+             if words(j).partition(" (")[0] != words(best).partition(" (")[0]]
     if sides:
         near = int(np.argmin([abs(j - best) for j in sides]))
-        what += f", with {int(counts[sides[near]])} {words(sides[near])}"
+        what += f"; with {int(counts[sides[near]])}, {words(sides[near])}"
     if not runs[best]:
         raise Infeasible(what, where=where, value=f"{int(counts[0])} to {int(counts[-1])} tried",
                          do=lift)

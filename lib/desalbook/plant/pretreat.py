@@ -76,7 +76,7 @@ class Pretreated:
 
 @relation("Raw seawater flow", symbol="Q_0", unit="m^3/s", source="definition")
 def raw_flow_of(feed_flow: M3PerS, backwash_average: M3PerS, filter_to_waste_average: M3PerS, trains: Count) -> M3PerS:
-    """Raw water of the plant: RO feed of all trains, and what backwash and filter-to-waste take from the sea.
+    """Raw seawater flow: RO feed of all trains, and what backwash and filter-to-waste take from the sea.
 
     Mean of a running day; peaks are bridged by the raw tank.
     """

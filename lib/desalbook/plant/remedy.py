@@ -15,7 +15,7 @@ __all__ = ["lower_recovery"]
 STEPS = (1, 3, 6, 10, 15, 21, 28)  # per cent of recovery below the next whole one; then each between two of these
 LEAST = 5
 COUNTS = 6
-OTHER = "choose another element, or vessels of other length (membrane.elements)"
+OTHER = "choose another element (membrane.element), or change membrane.elements"
 
 Judge = Callable[[np.ndarray, np.ndarray], list[str]]
 

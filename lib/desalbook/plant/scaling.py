@@ -219,7 +219,7 @@ def _recoveries(found: Scaling, key: str, name: str, what: str, levels: dict[str
                         **{f"limit_{m}": v for m, v in levels.items()}},
                 library=about.library, version=about.library_version, data=about.database, checksum=about.sha256,
                 source="phreeqc-2013", note="index over the logarithm of the factor through the engine's states; those "
-                "not named are not there at the maximum recovery looked at")
+                "not named are absent at the maximum recovery looked at")
     s.recovery_of_factor.at(f"scaling.{name}", wall_factor=at, last_polarisation=beta,
                             chloride_passage=strong.passage, effective_mixing=strong.mixing,
                             title=f"Recovery at wall {what}")
@@ -252,7 +252,8 @@ def _checks(inp: Inputs, found: Scaling) -> None:
         name = table("scaling_limits").row(mineral, "scaling").title
         found.worst[mineral] = govern(f"scaling.{mineral}", by, "largest", symbol="SI_w",
                                       title=f"Wall saturation index, {name.lower()}")
-        checked(f"scaling.{mineral}.check", found.worst[mineral], "<=", limit, title=f"Scaling, {name.lower()}",
+        checked(f"scaling.{mineral}.check", found.worst[mineral], "<=", limit,
+                title=f"Saturation index, {name.lower()}",
                 do=REMEDY[mineral], source="common-practice",
                 caution="Scale can block the last elements beyond cleaning. The manufacturers of the element "
                         "and of the antiscalant "

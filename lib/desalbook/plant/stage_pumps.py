@@ -68,6 +68,6 @@ def size_stage_pumps(plan: Plan, cases: Mapping[Corner, Case], rises: Mapping[Co
                                     electric=electric,
                                     pressure_rise=top, efficiency=efficiency, motor=motor,
                                     because=[electric.frequency])
-        none: Figure = assumed("energy.no_stage_power", 0.0, "power.electric", title="Pumps that are not there",
+        none: Figure = assumed("energy.no_stage_power", 0.0, "power.electric", title="Power of absent stage pumps",
                                source="definition", text="not in this plant")
     return pumps, none

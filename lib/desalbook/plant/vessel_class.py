@@ -34,7 +34,7 @@ def pressure_rating(inp: Inputs, chosen: Choice, hottest: Figure, element: Eleme
                 do="choose another vessel, or cool the feed", source="common-practice")
     if most is not None:
         checked("membrane.vessel_length.check", inp.number("membrane.elements"), "<=", most,
-                title="Elements in a vessel", do="lower membrane.elements, or choose a longer vessel",
+                title="Elements per vessel, longest made", do="lower membrane.elements, or choose a longer vessel",
                 source="definition")
     if bore is not None:
         checked("membrane.vessel_bore.check", element["outer_diameter"], "<=", bore,

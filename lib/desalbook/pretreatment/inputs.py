@@ -62,7 +62,8 @@ class Intake(Section):
                         hint="Level from which the intake pump must lift")
     screen_velocity: MPerS = field("velocity", "0.15 m/s", title="Maximum through-screen velocity",
                                    symbol="v_s", possible=("0.02 m/s", "1.5 m/s"), usual=("0.05 m/s", "0.15 m/s"),
-                                   hint="0.15 m/s lets fish swim away (0.5 ft/s in United States rules, from memory)")
+                                   hint="0.15 m/s protects fish from impingement (0.5 ft/s in United States "
+                                        "rules; from memory)")
     screen_open: Fraction = field("fraction", "50 %", title="Open fraction of the screen", symbol="x_o",
                                   possible=("5 %", "95 %"), usual=("30 %", "65 %"),
                                   hint="Fraction of the screen that water can pass")

@@ -81,7 +81,7 @@ class Tank:
 
 @relation("Raw-water storage volume", symbol="V_t", unit="m^3", source="common-practice")
 def retention_volume(raw_flow: M3PerS, detention: S, usable: Fraction) -> M3:
-    """Volume of the raw tanks for a retention time.
+    """Raw-water storage volume for a retention time.
 
     Mean flow times retention time, within the usable fraction; it says nothing of mixing.
     """

@@ -147,7 +147,7 @@ def contact(
                 f"product_tank.ct_ratio{end}[{name}]", provided_ct=got, required_ct=wanted,
                 title=f"CT ratio, {name.capitalize()}{when}")
             ratios[name] = ratio
-            title, do = f"Contact time, {name.capitalize()}{when}", (
+            title, do = f"CT provided / required, {name.capitalize()}{when}", (
                 "raise post_chlorination.residual, product_tank.storage_time or product_tank.baffling, add a "
                 "tank (product_tank.count), or lower product.ph_target")
             if not end:
@@ -156,7 +156,8 @@ def contact(
                 continue
             enough = ratio.value >= one.value  # an outage is agreed with the authority; the tanks that stand are judged
             note(f"{ratio.id}.check", title=title, verdict="passes" if enough else "review",
-                 why=f"with one tank out {ratio.show()} of the CT required is provided", do=do, caution=CAUTION,
+                 why=f"with one tank out of service {float(ratio) * 100:.3g} % of the required CT is provided",
+                 do=do, caution=CAUTION,
                  inputs={"provided": ratio, "limit": one})
         return ratios
 

@@ -298,7 +298,7 @@ def _solved(inp: Inputs, course: Course, route: Route, window: Window) -> dict[s
                                    "m_OH", inputs, record, "downstream of the contactor")
     course.water, _ = dose(course.water, course.temperature, {k: amounts[k] for k in names})
     note("product.window", title="Doses for the window of the product", verdict="fails" if found.failed else "passes",
-         why=f"cannot be met is {SAID[found.failed]}" if found.failed
+         why=f"cannot be met: {SAID[found.failed]}" if found.failed
          else "calcium, alkalinity, CCPP and pH lie in the window",
          do="change the route or the window as above", inputs={**window.lines, **{k: made[k] for k in names}})
     return made

@@ -53,8 +53,8 @@ SYSTEMS = tuple(System(*row) for row in (
      r"(acid|antiscalant|interpass_ph|post_ph)\.(?!span|turndown|pressure|mixing|pump_cap"
      r"acity)|scaling\.antiscalant|corrosion_inhibitor\.(?!span|turndown|pressure)", _CHEMICAL),
     ("Injection points", r"injection", _CHEMICAL),
-    ("Dosing pumps and tanks", r"dosing|chemical_storage|[a-z_]+\.(span|turndown|pressure|mixing|pump_capacity)\b"
-     r"(?<!cip\.pressure)", _CHEMICAL),
+    ("Dosing pumps and tanks", r"dosing|chemical_storage"
+     r"|(?!cip|permeate|energy_recovery|booster)[a-z_]+\.(span|turndown|pressure|mixing|pump_capacity)\b", _CHEMICAL),
     ("Scaling", r"scaling", _LOSS),
     ("RO hydraulics and flux", r"membrane\.(?!element\.|temperature|feed_pressure|rating_used|exposure|free)", _LOSS),
     ("RO element limits", r"membrane|limits", _HIGH),
@@ -79,6 +79,7 @@ SYSTEMS = tuple(System(*row) for row in (
 ))
 """Rows in the order of the water; the first whose pattern an id begins with takes it."""
 _RULES = tuple((re.compile(s.pattern), n) for n, s in enumerate(SYSTEMS))
+_BURSTS = re.compile(r"\bbursts?\b", re.I)
 _ELECTRICAL = re.compile(r"motor|starting|starts|electric", re.I)
 
 
@@ -120,19 +121,24 @@ class Group:
         """How many rows have that verdict."""
         return sum(r["verdict"] == verdict for r in self.rows)
 
+    def counted(self) -> str:
+        """How many checks, how many do not pass, and the smallest margin of checks that all pass."""
+        bad = [f"{n} {'fail' if v == 'fails' and n != 1 else 'to review' if v == 'review' else v}"
+               for v in ("fails", "review", "marginal") if (n := self.count(v))]
+        head = f"{plural(len(self.rows), 'check')}, "
+        if bad:
+            return head + ", ".join(bad)
+        said = verdict_words("passes", self.worst.get("margin"))
+        return head + ("all pass" if len(self.rows) > 1 else "passes") + (
+            f"; smallest margin {said.rpartition('margin ')[2]}" if "margin" in said and len(self.rows) > 1 else "")
+
     def words(self) -> str:
-        """The group in words: how many checks, how many do not pass, the worst of them with its margin."""
-        worst = self.worst
-        bad = [f"{n} {'fail' if v == 'fails' and n != 1 else v}" for v in ("fails", "review", "marginal")
-               if (n := self.count(v))]
+        """The group in words, with its worst line by name, for where its lines are folded away."""
+        worst, head = self.worst, self.counted()
         at = f" ({case_words(worst['corner'])})" if worst.get("corner") else ""
-        said = verdict_words(worst["verdict"], worst.get("margin"))
-        head = f"{plural(len(self.rows), 'check')}, " + (", ".join(bad) if bad else "all pass" if len(self.rows) > 1
-                                                        else "passes")
         if worst["verdict"] == "passes":
-            return head + (f"; smallest margin {said.rpartition('margin ')[2]}, {worst['title']}{at}"
-                           if "margin" in said else "")
-        return f"{head}; {worst['title']}{at}: {said}"
+            return head + (f", {worst['title']}{at}" if "margin" in head else "")
+        return f"{head}; {worst['title']}{at}: {verdict_words(worst['verdict'], worst.get('margin'))}"
 
 
 def grouped(rows: Iterable[Mapping[str, Any]]) -> list[Group]:
@@ -179,7 +185,7 @@ def safety_notes(cautions: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
         whole = sentence(text)
         if whole and whole.lower() not in seen:
             seen.add(whole.lower())
-            found[system_of(id)[2]][whole] = None
+            found[_HIGH if _BURSTS.search(whole) else system_of(id)[2]][whole] = None
     return {h: list(some) for h, some in found.items() if some}
 
 

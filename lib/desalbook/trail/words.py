@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
+from textwrap import wrap
 from typing import Any
 
 __all__ = ["KEY", "assumption", "chapter", "low_first", "part_key", "part_words", "share", "unit_words",
-           "verdict_words", "with_titles"]
+           "verdict_words", "with_titles", "wrapped"]
 
 _PARTS = {"hp_pump": "HP pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
@@ -21,6 +22,7 @@ _UNITS = {"post_ph": "product pH", "post_chlorination": "product chlorine", "int
 """Short names of services at the end of a title."""
 _LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",
           "analyses": "analysis", "vessels": "vessel"}
+_ALL = 0.995  # a margin of the whole limit says nothing: the limit is zero, or far away
 KEY = re.compile(r"\b[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?(?:\.[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?)+")
 _WITH_VALUE = re.compile(f"(\\()?({KEY.pattern})( = [^\\s,;)]+)?(\\))?")
 
@@ -44,7 +46,7 @@ def verdict_words(verdict: str, margin: float | None = None, assumed: Any = None
     ----------
     verdict : {"passes", "marginal", "review", "fails"}
     margin : float, optional
-        Fraction of the limit left, negative when the check fails; above the whole limit it is not given.
+        Fraction of the limit left, negative when the check fails; the whole limit and more is not given.
     assumed : sequence of str, optional
         Defaults that decide and that nobody confirmed.
     """
@@ -52,8 +54,27 @@ def verdict_words(verdict: str, margin: float | None = None, assumed: Any = None
     if margin is None or margin != margin:
         return verdict + on
     if verdict == "fails":
-        return f"fails by {share(abs(margin))}"
-    return verdict + on + (f", margin {share(margin)}" if 0.0 <= margin <= 1.0 else "")
+        return f"fails by {share(abs(margin)) if abs(margin) <= 1.0 else 'over 100 %'}"
+    return verdict + on + (f", margin {share(margin)}" if 0.0 <= margin < _ALL else "")
+
+
+_TOGETHER = re.compile(r"(?<=\d) (?=[a-zA-Z%\N{MICRO SIGN}\N{DEGREE SIGN}])|(?<=[/\w]) (?=as [A-Z])|(?<=\)) (?=h\b)")
+
+
+def wrapped(text: str, width: int, first: str = "", then: str = "") -> list[str]:
+    """Lines of a text: a number stays with its unit, and no word is broken at its hyphen.
+
+    Parameters
+    ----------
+    text : str
+    width : int
+        Columns of a line, with what stands before it.
+    first, then : str
+        What stands before the first line, and before each other one.
+    """
+    lines = wrap(_TOGETHER.sub("\N{NO-BREAK SPACE}", text), width, initial_indent=first, subsequent_indent=then,
+                 break_long_words=False, break_on_hyphens=False)
+    return [x.replace("\N{NO-BREAK SPACE}", " ") for x in lines]
 
 
 def part_words(path: str) -> str:
@@ -73,8 +94,16 @@ def unit_words(prefix: str) -> str:
     return _UNITS.get(prefix) or low_first(part_words(prefix))
 
 
+_RUNS = {"concentrate-high": "HP concentrate", "cleaning": "CIP", "post_ph": "product pH",
+         "post_chlorination": "product chlorine"}
+"""Keys of entries that are no words of the trade as they stand."""
+
+
 def part_key(path: str) -> str:
     """The key of an entry at the end of a title: ``piping.runs[feed-suction]`` gives *feed suction*."""
+    key = path.rpartition("[")[2].rstrip("]")
+    if key in _RUNS:
+        return _RUNS[key]
     return path.rpartition("[")[2].rstrip("]").replace("-", " ").replace("_", " ")
 
 

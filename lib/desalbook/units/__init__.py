@@ -10,7 +10,16 @@ import importlib
 from typing import TYPE_CHECKING
 
 from desalbook.units import kinds
-from desalbook.units.display import from_display, in_currency, in_units, show, show_range, to_display, unit_label
+from desalbook.units.display import (
+    from_display,
+    in_currency,
+    in_units,
+    pair,
+    show,
+    show_range,
+    to_display,
+    unit_label,
+)
 from desalbook.units.kinds import *  # noqa: F403
 from desalbook.units.parse import parse, spellings
 from desalbook.units.registry import dimension, registry, si_factor
@@ -45,7 +54,7 @@ _LATER = dict.fromkeys((
 __all__ = [
     "FieldMeta", "Named", "Section", "choice", "custom", "dimension", "each", "field", "flag", "from_display",
     "in_currency", "in_units", "mapping",
-    "meta", "metas", "own_list", "parse", "read_list", "registry", "section", "sections", "show", "show_range",
+    "meta", "metas", "own_list", "pair", "parse", "read_list", "registry", "section", "sections", "show", "show_range",
     "si_factor", "spellings", "text_field", "to_display", "unit_label", "unusual", "validate",
 ]
 __all__ += kinds.__all__

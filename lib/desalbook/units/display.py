@@ -12,7 +12,7 @@ from functools import lru_cache
 from desalbook.units.kinds import KINDS, Kind
 from desalbook.units.spellings import SPELLINGS, Scale
 
-__all__ = ["from_display", "in_currency", "in_units", "show", "show_range", "to_display", "unit_label"]
+__all__ = ["from_display", "in_currency", "in_units", "pair", "show", "show_range", "to_display", "unit_label"]
 
 THIN = "\N{THIN SPACE}"
 SETS = ("si", "us")
@@ -150,6 +150,37 @@ def show_range(low: float | None, high: float | None, kind: Kind | str, units: s
     if high is not None:
         return f"up to {show(high, kind, units, trim=True, digits=digits)}"
     return "any value"
+
+
+def pair(value: float, limit: float, kind: Kind | str, units: str = "si", most: int = 4) -> tuple[str, str, str]:
+    """A value with three significant digits, its limit as it was set, and the unit of both: 94.2, 95, ``%``.
+
+    Parameters
+    ----------
+    value, limit : float
+        In coherent SI.
+    kind : Kind or str
+    units : {"si", "us"}
+    most : int
+        Significant digits at most, where fewer do not tell the value from the limit.
+
+    Returns
+    -------
+    str, str, str
+        Concentrations that both lie below 0.1 mg/L are in micrograms.
+    """
+    label, scale, _ = _look(kind, units)
+    micro = label == "mg/L" and max(abs(scale.from_si(value)), abs(scale.from_si(limit))) < 0.1
+    times = 1000.0 if micro else 1.0
+    said = bound = ""
+    for digits in range(3, most + 1):
+        bound = show(limit * times, kind, units, False, max(digits, 4), trim=True)
+        said = show(value * times, kind, units, False, digits, trim=value == limit)
+        if said != bound and show(value * times, kind, units, False, digits, trim=True) != bound:
+            break
+    if limit and abs(value) < 1e-6 * abs(limit):
+        said = "0"  # rounding of the arithmetic
+    return said, bound, "ug/L" if micro else label
 
 
 def _significant(number: float, digits: int, trim: bool) -> str:

@@ -83,6 +83,15 @@ def nearest(key: object, known: Iterable[str]) -> str:
     return "remove the key" + (f"; known keys are {', '.join(known)}" if 0 < len(known) <= 12 else "")
 
 
+def offered(name: object, known: Iterable[str]) -> str:
+    """The remedy for a name somebody gave on the command line: the one most like it, or those there are."""
+    known = sorted(known)
+    like = difflib.get_close_matches(str(name), known, 1, 0.6)
+    if like:
+        return f"did you mean {like[0]}?"
+    return f"give one of {', '.join(known[:12])}" + (f" and {len(known) - 12} more" if len(known) > 12 else "")
+
+
 @dataclass(frozen=True)
 class FieldMeta:
     """One field of a section.

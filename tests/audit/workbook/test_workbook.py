@@ -108,7 +108,8 @@ def test_no_formula_is_too_long_and_every_line_has_a_place(made):
 def test_every_computed_cell_is_a_formula_with_its_value(written):
     made, live, cached = written
     places = Places(made)
-    wanted = {"Revision", "Inputs", "Vessel", "Checks", "Equipment", "Streams", "Sources", "Doubt", "Not live", "State"}
+    wanted = {"Revision", "Inputs", "Vessel", "Checks", "Equipment", "Streams", "Sources", "Review priorities",
+              "Static lines", "State"}
     assert wanted < set(live.sheetnames)
     # words of the trade, as on the page; none numbered because two parts go by one
     assert {"Results", "Membranes", "Product", "Cleaning and flush"} < set(live.sheetnames)

@@ -49,7 +49,7 @@ class Writer:
             # what a choice says in words; its key too, unless the words are the key
             same = re.sub(r"[^a-z0-9]+", "-", words.lower()) == v
             return escape(words) if same else f'{escape(words)} <span class="quiet">({escape(v)})</span>'
-        return escape(shown(v, line["kind"], self.units, self.record))
+        return escape(shown(v, line["kind"], self.units, self.record, line["sort"] in ("given", "assumed")))
 
     def words(self, line: Mapping[str, Any]) -> str:
         """The value without the key of a choice."""

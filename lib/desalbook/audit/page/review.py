@@ -15,9 +15,9 @@ from desalbook.audit.page.sheets import Block, Section, Table, grid, parts_of
 from desalbook.audit.page.sheets import lines as lines_of
 from desalbook.audit.page.shown import label, shown
 from desalbook.audit.page.style import VERDICTS
-from desalbook.audit.page.summary import LONGEST, VALUES, case_of, guarantees
-from desalbook.trail.systems import grouped, safety_notes, system_of
-from desalbook.trail.words import chapter, part_words, share
+from desalbook.audit.page.summary import LONGEST, MARKED, VALUES, case_of, guarantees
+from desalbook.trail.systems import grouped, safety_notes, sentence, system_of
+from desalbook.trail.words import chapter, part_key, part_words, verdict_words, with_titles
 
 __all__ = ["cases", "chapters", "governing", "inputs", "printed", "sections"]
 
@@ -117,7 +117,8 @@ def _many(x: Mapping[str, Any], w: Writer) -> str:
 def _rows(record: Mapping[str, Any], name: str, columns: Sequence[tuple[str, str, str]], w: Writer, wide: float,
           texts: Sequence[str]) -> list[Block | Table]:
     """A table of the record with the columns that its rows fill."""
-    rows = record.get(name) or ()
+    # what is dosed has a list of its own
+    rows = [r for r in record.get(name) or () if any(isinstance(r.get(c[0]), (int, float)) for c in columns)]
     used = [c for c in columns if any(isinstance(r.get(c[0]), (int, float)) for r in rows)]
     if not rows:
         return []
@@ -131,8 +132,8 @@ def _rows(record: Mapping[str, Any], name: str, columns: Sequence[tuple[str, str
     said = {"streams": "Flow of one train in the design case.", "chemicals":
             "Doses in the basis named; a year at the mean dose."}[name]
     return [*([Block(f"<p>{said}</p>", 7.0)] if said else []),
-            grid(heads, (40, *[18] * len(texts), *[24] * len(used)), cells, room=wide, size=7.4,
-                 numbers=range(1 + len(texts), len(heads)))]
+            grid(heads, (40, *(34 if t == "chemical" else 18 for t in texts), *[24] * len(used)), cells, room=wide,
+                 size=7.4, numbers=range(1 + len(texts), len(heads)))]
 
 
 def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
@@ -209,11 +210,13 @@ def _energy(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
         return []
     cells = [(w.link(r["id"], escape(r["title"])), str(r.get("machines", "")),
               *(escape(shown(r.get(k), kind, w.units, record)) for k, _, kind in columns),
-              f"{r['cost']:.0f}", escape(r["basis"])) for r in rows]
-    cells.append(("Sum", "", "", "", *(escape(shown(sum(r[k] for r in rows), kind, w.units, record))
-                                       for k, _, kind in columns[2:]), f"{sum(r['cost'] for r in rows):.0f}", ""))
-    return [grid(("Consumer", "Running", *(t for _, t, _ in columns), "Cost", "Basis"),
-                 (34, 15, 20, 18, 20, 22, 15, 40), cells, room=wide, size=7.6, numbers=(1, 2, 3, 4, 5, 6))]
+              escape(shown(r["cost"], "money", w.units, record)), escape(r["basis"])) for r in rows]
+    sums = [escape(shown(sum(r[k] for r in rows), kind, w.units, record))
+            for k, _, kind in (*columns[2:], ("cost", "Cost", "money"))]
+    cells.append(("Sum", "", "", "", sums[0], sums[1], sums[2], ""))
+    money = f"Cost, {record_text(record, 'energy.currency')}".removesuffix(", ")
+    return [grid(("Consumer", "Running", *(t for _, t, _ in columns), money, "Basis"),
+                 (31, 17, 20, 18, 20, 27, 17, 37), cells, room=wide, size=7.6, numbers=(1, 2, 3, 4, 5, 6))]
 
 
 def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
@@ -232,7 +235,7 @@ def _loads(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
     said = "Each of one unit. Design, protection, earthing and commissioning are licensed work under the local code."
     return [Block(f"<p>{said}</p>", 7.0),
             grid(("Load", "Duty + spare", "Panel", "Starter", *(t for _, t, _ in columns)),
-                 (31, 13, 16, 12, 18, 18, 16, 17, 17, 20, 16, 17), rows, room=wide, size=6.8,
+                 (29, 13, 17, 16, 18, 18, 16, 17, 17, 20, 17, 17), rows, room=wide, size=6.6,
                  numbers=(1, 4, 5, 6, 7, 8, 9, 10, 11)), *_meters(record, w, wide)]
 
 
@@ -344,7 +347,7 @@ def _alarms(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
                       escape(r["priority"]), escape(r["consequence"]), escape(r["response"]), within))
     return [Block(f"<p>{says}</p>", 12.0),
             grid(("Tag", "Alarm (number)", "Set at", "Delay", "Priority", "Consequence", "Response", "Within"),
-                 (17, 47, 24, 10, 14, 50, 48, 14), cells, room=wide, size=6.2, numbers=(2, 3, 7)),
+                 (18, 45, 24, 13, 18, 48, 46, 14), cells, room=wide, size=6.2, numbers=(2, 3, 7)),
             *_alarm_load(record, wide)]
 
 
@@ -450,7 +453,7 @@ def _checks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
     groups = grouped({"id": x["id"], "title": x["title"], "verdict": x["more"]["verdict"],
                       "margin": x["more"].get("margin"), "corner": x["corner"] or ""} for x in checks)
     out: list[Block | Table] = [
-        grid(("System", "Verdict", "Checks, and the worst of them"), (46, 18, 120),
+        grid(("System", "Verdict", "Checks, and the worst of them"), (46, 23, 115),
              [(escape(g.title), f'<span class="verdict v-{g.verdict}">{VERDICTS[g.verdict][1]} {g.verdict}</span>',
                escape(g.words())) for g in groups], room=wide, size=7.4)] if groups else []
     for x in some:
@@ -459,13 +462,13 @@ def _checks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
 
     def limit(x: Mapping[str, Any]) -> str:
         sense = "max" if x["more"]["sense"] == "<=" else "min"
-        return f"{sense} {escape(shown(x['more']['limit'], x['kind'], w.units, record))}"
+        return f"{sense} {escape(shown(x['more']['limit'], x['kind'], w.units, record, True))}"
 
     if passing:
         rows = [(escape(system_of(x["id"])[1]), escape(x["title"]) + _assumed(x),
                  *((w.value(x), limit(x)) if "sense" in x["more"] else ("", "")), _margin(x), case_of(x))
                 for x in passing]
-        out.append(grid(("System", "Check", "Value", "Limit", "Passes", "Case"), (32, 60, 24, 29, 20, 19), rows,
+        out.append(grid(("System", "Check", "Value", "Limit", "Passes", "Case"), (38, 55, 24, 29, 20, 18), rows,
                         room=wide, caption=f"Passes: {len(passing)}", numbers=(2, 3, 4), size=6.6,
                         attributes=[f' id="{anchor(x["id"])}"' for x in passing]))
     return out
@@ -482,8 +485,7 @@ def _safety(record: Mapping[str, Any], wide: float) -> list[Block | Table]:
 
 def _margin(x: Mapping[str, Any]) -> str:
     """What is left of a limit."""
-    margin = x["more"].get("margin")
-    return f"margin {share(margin)}" if margin is not None and margin <= 1.0 else ""
+    return verdict_words("passes", x["more"].get("margin")).removeprefix("passes").removeprefix(", ")
 
 
 def _assumed(x: Mapping[str, Any]) -> str:
@@ -536,11 +538,12 @@ def _marks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Ta
     marks = record.get("marks")
     if not marks:
         return [Block("<p>No line is marked yet: none accepted, questioned or rejected.</p>", 7.0)]
-    order = ("rejected", "questioned", "answered", "stale", "accepted", "signed")
-    count = ", ".join(f"{n} {state}" for state in order if (n := sum(m["state"] == state for m in marks)))
-    rows = [(m["state"], w.link(m["id"]) if m["id"] in w.lines else escape(m["id"] or m["title"]), escape(m["by"]),
-             escape(m["time"][:10]), escape(m["note"]) + (f"<br><i>{escape(m['stale'])}</i>" if m["stale"] else ""))
-            for m in sorted(marks, key=lambda m: order.index(m["state"]))]
+    count = ", ".join(f"{n} {state}" for state in MARKED if (n := sum(m["state"] == state for m in marks)))
+    rows = [(f"stale, was {m['verdict']}" if m["state"] == "stale" else m["state"],
+             w.link(m["id"]) if m["id"] in w.lines else escape(m["id"] or m["title"]), escape(m["by"]),
+             escape(m["time"][:10]),
+             escape(m["note"]) + (f"<br><i>{escape(sentence(m['stale']))}</i>" if m["stale"] else ""))
+            for m in sorted(marks, key=lambda m: MARKED.index(m["state"]))]
     return [Block(f"<p>Marks: {count}.</p>", 7.0),
             grid(("State", "Line", "By", "Date", "Note"), (22, 58, 14, 20, 58), rows, room=wide)]
 
@@ -563,7 +566,8 @@ def governing(record: Mapping[str, Any]) -> list[Mapping[str, Any]]:
                 wanted.add(id_of(x["inputs"]["provided"]))
             if m["verdict"] != "passes":
                 wanted.update(id_of(p) for p in x["inputs"].values())
-        elif x["corner"] is None and x["sort"] in ("picked", "solved") and x["id"] not in told and not _gathers(x):
+        elif (x["corner"] is None and x["sort"] in ("picked", "solved") and x["id"] not in told and not _gathers(x)
+              and not (x["sort"] == "solved" and x["keys"] is not None)):  # slices along a vessel are in the annex
             wanted.add(x["id"])
             wanted.update(id_of(w) for w in _won(x))
     return [x for x in record["lines"] if x["id"] in wanted and x["sort"] not in ("given", "assumed", "checked")]
@@ -626,12 +630,19 @@ def _selected(some: Sequence[Mapping[str, Any]], w: Writer, wide: float) -> Tabl
     rows = []
     for x in some:
         m = x["more"]
-        why = f". {m['why']}" if m.get("why") else ""
         n = len(m["candidates"])
         of = f" ({n} candidates)" if n > 1 else ""
-        rows.append((escape(x["title"]), w.value(x), f"{escape(m['rule'] + of + why)}."))
+        said = [sentence(with_titles(t, w.title)) for t in (m["rule"] + of, m.get("why", "")) if t]
+        rows.append((_apart(x, some), w.value(x), escape(" ".join(said))))
     return grid(("Selected", "Value", "Rule, and why the next does not do"), (44, 32, 98), rows, room=wide, size=7.4,
                 attributes=[f' id="{anchor(x["id"])}"' for x in some])
+
+
+def _apart(x: Mapping[str, Any], some: Sequence[Mapping[str, Any]]) -> str:
+    """Title of a line; with the part it belongs to where another line of the table bears the same."""
+    alike = sum(y["title"] == x["title"] for y in some) > 1
+    part = part_key(x["id"].partition("]")[0] + "]") if alike and "]" in x["id"] else ""
+    return escape(x["title"] + (f", {part}" if part else ""))
 
 
 def cases(base: str, group: Sequence[Mapping[str, Any]], w: Writer, wide: float) -> Table:

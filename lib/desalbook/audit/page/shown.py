@@ -16,7 +16,7 @@ def units_of(units: str) -> str:
     """The display set, or one line that says which there are."""
     if units not in ("si", "us"):
         raise DesignError(
-            "no such display set", where="units", value=units, allowed="si, us", do="use si or us"
+            "no such unit system", where="units", value=units, allowed="si, us", do="use si or us"
         )
     return units
 
@@ -64,12 +64,12 @@ def si_unit(kind: str | None, record: Mapping[str, Any]) -> str:
     return "" if unit == "1" else unit
 
 
-def shown(value: Any, kind: str | None, units: str, record: Mapping[str, Any]) -> str:
-    """Value and unit as people read them; a text as it is."""
+def shown(value: Any, kind: str | None, units: str, record: Mapping[str, Any], trim: bool = False) -> str:
+    """Value and unit as people read them; a text as it is. What someone set, such as a limit, is trimmed."""
     if value is None or isinstance(value, str):
         return value or ""
     if _known(kind, record):
-        return show(value, kind, units, pretty=True)
+        return show(value, kind, units, pretty=True, trim=trim)
     return si_text(value, kind, record)
 
 

@@ -11,7 +11,7 @@ PASSES, MARGINAL, FAILS = "#00695f", "#7d6400", "#a6123f"
 VERDICTS = {
     "passes": (PASSES, "✓", "passes"),
     "marginal": (MARGINAL, "!", "marginal"),
-    "review": (MARGINAL, "!", "review"),
+    "review": (MARGINAL, "?", "review"),
     "fails": (FAILS, "✗", "fails"),
 }
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
@@ -27,8 +27,13 @@ VALUES = ("membrane.feed_pressure", "membrane.recovery", "membrane.flux", "membr
           "filters.rate_one_backwashing", "membrane.beta_max", "membrane.permeate_tds", "hp_pump.discharge_pressure",
           "membrane.concentrate_tds")
 """Ids of the ten values, the first ten that a plant has."""
+NAMES = {"hp_pump.electric_power": "HP pump, electrical power"}
+"""Titles that need their unit of the plant beside them where they stand among others."""
 LONGEST = 300
 """Letters of what a person wrote that the head of the sheet shows; the basis of design has all of them."""
+MARKED = ("rejected", "questioned", "answered", "stale", "accepted", "signed")
+"""States of review marks, those that ask for something first."""
+_USE = "Use: "
 _RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 
 
@@ -39,16 +44,32 @@ def short(said: str, longest: int = 90) -> str:
 
 
 def sections(record: Mapping[str, Any], w: Writer, room: tuple[float, float], picture: str = "") -> list[Section]:
-    """The two pages; the second begins with the picture. What does not fit is counted and stands at review depth."""
+    """The two pages; the second begins with the water line. What does not fit is counted and stands at review depth."""
     wide, high = room[0], room[1] * FILL
     head, duty = _head(record, wide), _duty(record, w, wide)
-    first = [head, *duty, *_fitting(guarantees(record, w, wide), high - head.high - sum(t.high + 3.0 for t in duty))]
-    drawn = [_picture(picture, wide)] if picture else []
-    values = _values(record, w, wide)
-    left = high - sum(b.high + 3.0 for b in (*drawn, *values)) - 9.0
+    top = [head, *duty, *_values(record, w, wide)]
+    promised = guarantees(record, w, wide)
+    here, uses = _split(promised, high - sum(b.high + 3.0 for b in top))
+    drawn, said = [_picture(picture, wide)] if picture else [], _counted(record)
+    left = high - sum(b.high + 3.0 for b in (*drawn, *said, *uses))
     failed = _fitting(_fails(record, w, wide, left), left)
-    return [Section("summary", "", first),
-            Section("results", "", [*drawn, *values, *failed, _counted(record)], fresh=True)]
+    return [Section("summary", "", [*top, *here]),
+            Section("results", "", [*drawn, *failed, *uses, *said], fresh=True)]
+
+
+def _split(tables: Sequence[Table], high: float) -> tuple[list[Table], list[Table]]:
+    """The rows that a page still holds, and those for the next one."""
+    here: list[Table] = []
+    for n, table in enumerate(tables):
+        taken, used = 0, table.head_high
+        while taken < len(table.rows) and used + table.rows[taken][1] <= high:
+            used += table.rows[taken][1]
+            taken += 1
+        here += [table._replace(rows=table.rows[:taken])] if taken else []
+        if taken < len(table.rows):
+            return here, [table._replace(rows=table.rows[taken:]), *tables[n + 1:]]
+        high -= used + 3.0
+    return here, []
 
 
 def _fitting(tables: list[Table], high: float) -> list[Block | Table]:
@@ -89,7 +110,7 @@ def _head(record: Mapping[str, Any], wide: float) -> Block:
     rows = sum(max(lines(short(project.get(k, ""), LONGEST), wide / 2 - 8, 9.5) for k in pair)
                for pair in (("name", "client"), ("revision", "date"), ("made_by", "checked_by")))
     note = project.get("note", "")
-    high = 8.0 * lines(short(name), wide, 16) + 6.0 + rows * 4.4 + 3 * 6.5 + 18.0 + 12.0
+    high = 8.0 * lines(short(name), wide, 16) + 6.0 + rows * 4.4 + 3 * 6.5 + 12.0 + 8.0
     if note:
         html = html.replace("</header>", f'<p dir="auto">{escape(short(note, LONGEST))}</p></header>')
         high += 4.4 * lines(short(note, LONGEST), wide, 9.5) + 2
@@ -106,7 +127,7 @@ def _duty(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
 
 def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool = False) -> list[Table]:
     """Guaranteed beside expected values, each with the case they hold for and, where wanted, how it is measured."""
-    rows = []
+    rows, uses = [], []
     for g in record.get("guarantees", ()):
         line = w.lines.get(g["id"]) or w.lines.get(g["expected_id"])
         if line is None:
@@ -119,6 +140,8 @@ def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool
             margin = w.lines.get(g.get("margin_id", ""))
             rows.append((title, expected, "" if margin is None else w.value(margin), bound, escape(g["corner"]),
                          f"{escape(g['measured'])} ({escape(g.get('standard') or g.get('source') or '')})"))
+        elif g["title"].startswith(_USE):  # of chemicals, all at the mean dose and full flow: two beside one another
+            uses.append((w.to(g["id"], escape(g["title"].removeprefix(_USE))), expected, bound))
         else:
             rows.append((title, expected, bound, escape(g["corner"])))
     if not rows:
@@ -126,8 +149,14 @@ def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool
     if measured:
         return [grid(("Value", "Expected", "Margin", "Guaranteed", "Governing case", "Measured by (standard)"),
                      (44, 24, 15, 28, 28, 46), rows, room=wide, numbers=(1, 2, 3), size=7.2)]
-    return [grid(("Guaranteed and expected values", "Expected", "Guaranteed", "Holds for"), (66, 33, 42, 34), rows,
+    made = [grid(("Guaranteed and expected values", "Expected", "Guaranteed", "Holds for"), (66, 33, 42, 34), rows,
                  room=wide, numbers=(1, 2), size=7.6)]
+    if uses:
+        half = -(-len(uses) // 2)
+        pairs = [(*uses[n], *(uses[n + half] if n + half < len(uses) else ("", "", ""))) for n in range(half)]
+        made.append(grid(("Use of chemicals, mean dose", "Expected", "Guaranteed", "", "Expected", "Guaranteed"),
+                         (42, 18, 25, 42, 18, 25), pairs, room=wide, numbers=(1, 2, 4, 5), size=7.2))
+    return made
 
 
 def _whole(said: str) -> str:
@@ -178,8 +207,10 @@ def _values(record: Mapping[str, Any], w: Writer, wide: float) -> list[Table]:
     for id in [i for i in VALUES if there(i, w.lines)][:10]:
         x, check = w.lines[id], judged.get(id)
         limit = "" if check is None else _whole(("max " if check["more"]["sense"] == "<=" else "min ")
-                                                + shown(check["more"]["limit"], check["kind"], w.units, record))
-        rows.append((w.named(id), _whole(shown(x["value"], x["kind"], w.units, record)),
+                                                + shown(check["more"]["limit"], check["kind"], w.units, record, True))
+        name = NAMES.get(id)
+        rows.append((w.to(id, escape(name)) if name else w.named(id),
+                     _whole(shown(x["value"], x["kind"], w.units, record, x["sort"] == "given")),
                      case_of(x).removesuffix(", governs"), limit, "" if check is None else verdict_cell(check)))
     return [grid(("Ten values that matter", "", "Governing case", "Limit", "Check"), (51, 26, 25, 31, 42), rows,
                  room=wide, numbers=(1, 3), size=7.8)] if rows else []
@@ -199,16 +230,15 @@ def _fails(record: Mapping[str, Any], w: Writer, wide: float, room: float) -> li
                   key=lambda x: (_RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
     if not some:
         return []
-    whole, brief = (grid(("What does not pass", "Check", "Found; what to do"), (52, 42, 81),
+    whole, brief = (grid(("What does not pass", "Check", "Found; what to do"), (46, 38, 91),
                          [_fail(record, w, x, at_length) for x in some], room=wide, size=7.4)
                     for at_length in (True, False))
     shorter = sum(high for _, high in brief.rows)
     rows = list(brief.rows)
     for n, (full, short_one) in enumerate(zip(whole.rows, brief.rows, strict=True)):
-        shorter += full[1] - short_one[1]
-        if brief.head_high + shorter > room:
-            break
-        rows[n] = full
+        if brief.head_high + shorter + full[1] - short_one[1] <= room:
+            shorter += full[1] - short_one[1]
+            rows[n] = full
     return [brief._replace(rows=rows)]
 
 
@@ -217,18 +247,25 @@ def _fail(record: Mapping[str, Any], w: Writer, x: Mapping[str, Any], at_length:
     m = x["more"]
     at = f" ({case_of(x)})" if x["corner"] else ""
     sense = "max" if m.get("sense") == "<=" else "min"
-    found = f"{w.value(x)}, {sense} {escape(shown(m['limit'], x['kind'], w.units, record))}" if "sense" in m else ""
+    found = ""
+    if "sense" in m:
+        found = f"{w.value(x)}, {sense} {escape(shown(m['limit'], x['kind'], w.units, record, True))}"
     if at_length:
-        found = found or escape(in_units(m.get("why", ""), w.units))
-        do = escape(sentence(with_titles(in_units(m.get("do", ""), w.units), w.title))).rstrip(".")
-        found = f"{found}. {do}." if do else found
+        found = sentence(found or escape(in_units(m.get("why", ""), w.units)))
+        do = escape(sentence(with_titles(in_units(m.get("do", ""), w.units), w.title)))
+        found = f"{found} {do}".strip()
     return f"{escape(x['title'])}{at}", verdict_cell(x), found
 
 
-def _counted(record: Mapping[str, Any]) -> Block:
-    """How many checks end how."""
+def _counted(record: Mapping[str, Any]) -> list[Block]:
+    """How many checks end how, and how many marks of a review stand how."""
     verdicts = [x["more"]["verdict"] for x in record["lines"] if x["sort"] == "checked"]
     said = {"fails": "fail", "review": "for review", "marginal": "marginal", "passes": "pass"}
     counts = ", ".join(f"{n} {'fails' if n == 1 and word == 'fails' else words}" for word, words in said.items()
                        if (n := verdicts.count(word)))
-    return Block(f'<p class="quiet">{len(verdicts)} checks: {counts}.</p>', 5.5)
+    out = [Block(f'<p class="quiet">{len(verdicts)} checks: {counts}.</p>', 5.5)]
+    states = [m["state"] for m in record.get("marks", ())]
+    if states:
+        each = ", ".join(f"{n} {state}" for state in MARKED if (n := states.count(state)))
+        out.append(Block(f'<p class="quiet">Review marks: {each}; read them at review depth.</p>', 5.5))
+    return out

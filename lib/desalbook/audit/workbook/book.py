@@ -95,7 +95,8 @@ def _write(book: Any, record: Mapping[str, Any], units: str, depth: str, respons
     chapters = [s for s in places.sheets if s != INPUTS]
     along = chapters.index("Membranes") + 1 if "Membranes" in chapters else len(chapters)
     for name in (RESULTS, INPUTS, *chapters[:along], *places.grids, *chapters[along:], "Checks",
-                 *TABLES, "Marks", "Doubt", "Sources", "Not live", "Revision", "Tables", RESPONSES, "State"):
+                 *TABLES, "Marks", "Review priorities", "Sources", "Static lines", "Revision", "Tables", RESPONSES,
+                 "State"):
         page(name)
     tables = _tables(pages["Tables"], record, style)
     formulas = Formulas(record, places, tables, responses)
@@ -117,8 +118,8 @@ def _write(book: Any, record: Mapping[str, Any], units: str, depth: str, respons
             sheets.table(pages[name], *BELOW[name], below + 2)
     sheets.marks(pages["Marks"])
     sheets.sources(pages["Sources"])
-    sheets.doubt(pages["Doubt"], unfolded is not None)
-    sheets.not_live(pages["Not live"])
+    sheets.doubt(pages["Review priorities"], unfolded is not None)
+    sheets.not_live(pages["Static lines"])
     sheets.state(pages["State"])
     sheets.revision(pages["Revision"])
     sheets.results(pages[RESULTS])
@@ -126,7 +127,7 @@ def _write(book: Any, record: Mapping[str, Any], units: str, depth: str, respons
     for name in ("Tables", RESPONSES, "State"):  # for the formulas alone
         pages[name].hide()
     if unfolded is not None:
-        for name in ("Sources", "Not live"):
+        for name in ("Sources", "Static lines"):
             pages[name].hide()
     pages[RESULTS].activate()
 

@@ -42,7 +42,7 @@ BELOW = {
 }
 """Short tables that stand below another on its sheet: the table, its title and what is said of it."""
 _TAKEN = (RESULTS, "Revision", INPUTS, *GRID.values(), "Checks", *TABLES, "Marks",
-          "Sources", "Doubt", "Not live", "Responses", STATE,
+          "Sources", "Review priorities", "Static lines", "Responses", STATE,
           "Tables")
 
 

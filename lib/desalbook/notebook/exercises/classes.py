@@ -109,7 +109,7 @@ class HandOut:
         if gone := [k for k in (*self.exercises, *self.released) if k not in BOOK]:
             raise DesignError("no such exercise", where="exercises", value=gone[0], do="choose from the list")
         if self.units not in ("si", "us"):
-            raise DesignError("no such display set", where="units", value=self.units, allowed="si, us", do="choose one")
+            raise DesignError("no such unit system", where="units", value=self.units, allowed="si, us", do="choose one")
 
     def drawn(self, student: str, key: str) -> Any:
         """An exercise with the numbers of one student."""

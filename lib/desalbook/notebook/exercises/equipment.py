@@ -105,7 +105,7 @@ EQUIPMENT = (
          Given("density", "Density", "rho", "density", "1022 kg/m3", "1030 kg/m3"),
          Given("wave", "Wave speed", "a", "velocity", "380 m/s", "1200 m/s"),
          Given("length", "Length of the line", "L", "length", "300 m", "900 m"),
-         Given("stop", "Time the flow takes to stop", "t_s", "time.second", "0.6 s", "4 s")),
+         Given("stop", "Flow stoppage time", "t_s", "time.second", "0.6 s", "4 s")),
         "pressure difference", _surge,
         (Mistake("short", "The line was taken as short: the reflected wave was forgotten or doubled.",
                  scaled("length", 0.5)),

@@ -22,7 +22,7 @@ __all__ = ["describe", "mark_of", "study_picture", "study_table", "unit_words"]
 
 _WIDTH, _HEIGHT = 760, 330
 _FAR = 2.0  # a limit further away than this many times the height of the curve is said in words
-_MARKS = {"passes": ("sea", "no check fails"), "fails": ("fails", "a check fails"), "none": ("quiet", "no plant"),
+_MARKS = {"passes": ("sea", "no check fails"), "fails": ("fails", "a check fails"), "none": ("quiet", "not feasible"),
           "design": ("product", "the design as it stands")}
 
 
@@ -249,7 +249,7 @@ def _choices(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, st
         x = float(shown(y, kind, units)[0]) if isinstance(y, float) else ends[0]
         px, py = chart.at(x, len(rows) - n)
         chart.parts.append(_glyph(what, px, py, f"{_case_words(study, r)}: {_tell(r, id, kind, units, titles)}"))
-        value = show(y, kind, units, False) if isinstance(y, float) else "no plant"
+        value = show(y, kind, units, False) if isinstance(y, float) else "not feasible"
         chart.parts.append(_halo(px + 10, py + 4, value, "start", "quiet"))
     if isinstance(base, float):
         px = chart.at(float(shown(base, kind, units)[0]), chart.y[0])[0]
@@ -312,9 +312,9 @@ def _sense(sense: str) -> str:
 
 def _tell(row: Row, id: str, kind: str, units: str, titles: Mapping[str, str]) -> str:
     if row.problem:
-        return f"no plant. {row.problem}"
+        return f"not feasible. {row.problem}"
     value = row.figures.get(id)
-    text = show(value, kind, units) if isinstance(value, float) else "not there"
+    text = show(value, kind, units) if isinstance(value, float) else "absent"
     return f"{titles.get(id, id)} {text}, {_verdict(row)}"
 
 
@@ -335,7 +335,7 @@ def describe(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, st
     ends = "; ".join(f"{show(y, r.kinds[id], units)} at {r.texts[key]}" for r, y in (there[0], there[-1]))
     fails, none = sum(bool(r.fails) for r in rows), sum(bool(r.problem) for r in rows)
     return (f"{titles.get(id, id)} over {low_first(titles.get(key, key))}: {ends}. "
-            f"Of {len(rows)} values a check fails at {fails or 'none'}, there is no plant at {none or 'none'}."
+            f"Of {len(rows)} values a check fails at {fails or 'none'}; not feasible: {none or 'none'}."
             + "".join(f" It jumps at {j.after.texts[key]}: {j.words(units)}." for j in jumps))
 
 

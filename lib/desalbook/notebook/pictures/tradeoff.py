@@ -78,7 +78,7 @@ def _diamond(x: float, y: float) -> str:
 def _told(study: Sweep, row: Row, units: str) -> str:
     """A point in words: what was varied, what is followed, how its checks stand."""
     if row.problem:
-        return f"{row.id}: no plant. {row.problem}"
+        return f"{row.id}: not feasible. {row.problem}"
     kinds = study.kinds()
     money = _currency(study)
     values = ", ".join(in_currency(show(v, kinds[i], units), kinds[i], money) for i in study.follow
