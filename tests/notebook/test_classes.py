@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from desalbook.notebook.exercises import BOOK, classes, draw, trainer
+from desalbook.notebook.exercises import BOOK, classes, desk, draw, trainer
 from desalbook.notebook.exercises.book import SETS
 from desalbook.notebook.exercises.decisions import DECISIONS
 from desalbook.notebook.exercises.kit import Exercise
@@ -26,14 +26,14 @@ def test_there_are_thirty_and_six_ask_for_a_decision():
 
 
 def test_a_class_of_twelve_from_hand_out_to_class_sheet(tmp_path):
-    desk = trainer(tmp_path)
-    desk.hand.click()
-    assert "class name" in desk.said.value and not list(tmp_path.iterdir())
-    desk.name.value, desk.students.value, desk.part.value = "Week <1>", "\n".join(TWELVE), "12-cost"
-    assert desk.exercises.value == SETS["12-cost"]
-    desk.exercises.value, desk.seed.value = SOME, "7"
-    desk.hand.click()
-    assert "12 students, 5 exercises handed out" in desk.said.value
+    board = trainer(tmp_path)
+    board.hand.click()
+    assert "class name" in board.said.value and not list(tmp_path.iterdir())
+    board.name.value, board.students.value, board.part.value = "Week <1>", "\n".join(TWELVE), "12-cost"
+    assert board.exercises.value == SETS["12-cost"]
+    board.exercises.value, board.seed.value = SOME, "7"
+    board.hand.click()
+    assert "12 students, 5 exercises handed out" in board.said.value
     folder = next(tmp_path.glob("class-*"))
     sheets = [p.read_text(encoding="utf-8") for p in folder.glob("sheet-*.html")]
     assert len(sheets) == 12 and len(set(sheets)) == 12 and all("Week &lt;1&gt;" in s for s in sheets)
@@ -50,7 +50,11 @@ def test_a_class_of_twelve_from_hand_out_to_class_sheet(tmp_path):
     for n, student in enumerate(TWELVE[:-1]):
         place = Desk("someone", folder=tmp_path)
         place.room.value = dict(place.room.options)["Week <1>"]
-        place.student.value = student
+        place.answer.value = "1 m"  # nobody answers under the first name of the list
+        assert "Enter your name" in place.said.value and "db-givens" not in place.text.value
+        place.answer.value = ""
+        place.student.value = student.upper() if n % 2 else student
+        assert place.student.value == student
         for key in SOME:
             place.choice.value = key
             d = place.drawn
@@ -69,23 +73,23 @@ def test_a_class_of_twelve_from_hand_out_to_class_sheet(tmp_path):
         assert not place.errors
     assert len(list(folder.glob("answers-*.json"))) == 11
 
-    desk.read.click()
-    assert "11 of 12 students have answered" in desk.said.value
-    got = desk.frame.set_index(["student", "exercise"])
-    assert tuple(desk.frame) == classes.RESULTS and len(got) == 60
+    board.read.click()
+    assert "11 of 12 students have answered" in board.said.value
+    got = board.frame.set_index(["student", "exercise"])
+    assert tuple(board.frame) == classes.RESULTS and len(got) == 60
     assert (got.loc["Léa O'Neill"]["state"] == "not tried").all()
     slip = BOOK["flux"].mistakes[1].key
     for n, student in enumerate(TWELVE[:-1]):
         row = got.loc[(student, "flux")]
         assert (row["state"], row["tries"], row["mistakes"]) == (("right", 2, slip) if n % 3 == 0 else ("right", 1, ""))
     assert tuple(got.loc[("Emre", "npsh")][["state", "tries", "mistakes", "last"]]) == ("not yet", 1, "sign", "-5 m")
-    flux = next(s for s in classes.summary(desk.frame) if s["exercise"] == "flux")
+    flux = next(s for s in classes.summary(board.frame) if s["exercise"] == "flux")
     assert flux["right"] == 11 and flux["mistakes"] == {slip: [s for n, s in enumerate(TWELVE[:-1]) if n % 3 == 0]}
-    assert BOOK["flux"].mistakes[1].words in desk.sheet.value and "Léa O&#x27;Neill" in desk.sheet.value
-    desk.save.click()
+    assert BOOK["flux"].mistakes[1].words in board.sheet.value and "Léa O&#x27;Neill" in board.sheet.value
+    board.save.click()
     assert (folder / "class-sheet.csv").read_text(encoding="utf-8").count("\n") == 61
-    desk.show.click()
-    assert one.drawn("Ada", "npsh").answer().split()[0] in desk.answers.value and not desk.errors
+    board.show.click()
+    assert one.drawn("Ada", "npsh").answer().split()[0] in board.answers.value and not board.errors
 
     # a file that was changed by hand is judged anew; one of another class is not read
     path = next(folder.glob("answers-*ada*.json"))
@@ -98,18 +102,18 @@ def test_a_class_of_twelve_from_hand_out_to_class_sheet(tmp_path):
 
 
 def test_solutions_are_locked_until_answered_or_released(tmp_path):
-    desk = trainer(tmp_path)
-    desk.name.value, desk.students.value, desk.exercises.value = "w", "ada", ("flux", "npsh")
-    desk.hand.click()
+    board = trainer(tmp_path)
+    board.name.value, board.students.value, board.exercises.value = "w", "ada", ("flux", "npsh")
+    board.hand.click()
     place = Desk("ada", folder=tmp_path)
     place.room.value = dict(place.room.options)["w"]
     for text in ("1 L/(m2 h)", "2 L/(m2 h)", "3 L/(m2 h)", "4 L/(m2 h)"):
         place.answer.value = text
     place.solution.click()
     assert "trainer releases it" in place.said.value and place.more.value == ""
-    desk.exercises.value = ("flux",)
-    desk.free.click()
-    assert "Solutions released: Average flux" in desk.said.value
+    board.exercises.value = ("flux",)
+    board.free.click()
+    assert "Solutions released: Average flux" in board.said.value
     place.solution.click()
     assert "<math" in place.more.value
     place.choice.value = "npsh"
@@ -117,7 +121,7 @@ def test_solutions_are_locked_until_answered_or_released(tmp_path):
     assert place.more.value == ""
     place.answer.value = place.drawn.answer()
     place.solution.click()
-    assert "<math" in place.more.value and not place.errors and not desk.errors
+    assert "<math" in place.more.value and not place.errors and not board.errors
     alone = Desk("cem", folder=tmp_path)
     alone.solution.click()
     assert "3 more tries" in alone.said.value and alone.more.value == ""
@@ -141,6 +145,20 @@ def test_progress_survives_a_restart(tmp_path):
     assert [p.name for p in tmp_path.iterdir()] == [".desalbook"]  # nothing of it lies about
 
 
+def test_a_student_sits_down_again_after_a_restart(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    classes.HandOut("w", ("Ada B", "Ben"), ("flux", "npsh")).write(tmp_path)
+    first = desk("student")
+    first.room.value = dict(first.room.options)["w"]
+    first.student.value = " ada  b"
+    first.answer.value = first.drawn.answer()
+    again = desk("student")
+    assert (again.student.value, set(again.done), again.hand_out.name) == ("Ada B", {"flux"}, "w")
+    assert "1 of 2 exercises done" in again.said.value
+    assert desk("another").hand_out is None and desk("another").seed == "another"  # who says who he is, is that
+    assert not again.errors
+
+
 def test_a_hand_out_that_cannot_be_is_refused_in_one_line(tmp_path):
     for args, said in ((("", ("a",), ("flux",)), "class name"), (("w", (), ("flux",)), "students"),
                        (("w", ("a", "A"), ("flux",)), "twice"), (("w", ("a",), ()), "no exercise"),
@@ -152,9 +170,18 @@ def test_a_hand_out_that_cannot_be_is_refused_in_one_line(tmp_path):
     classes.Answers.beside(folder / "hand-out.json", one, "ada").add("flux", "1 L/(m2 h)")
     with pytest.raises(DesignError, match="other numbers"):
         classes.HandOut("w", ("ada",), ("flux",), "si", "2").write(tmp_path)
+    # what cannot be read is told by name and stops nobody else's answers
     (folder / "answers-bad.json").write_text("{", encoding="utf-8")
-    with pytest.raises(DesignError, match="is no answers"):
-        classes.results(one, folder)
+    classes.Answers(folder / "answers-eve.json", "eve", "w").add("flux", "2 L/(m2 h)")
+    classes.Answers(folder / "answers-x.json", "ada", "other").add("flux", "2 L/(m2 h)")
+    assert list(classes.results(one, folder)["tries"]) == [1]
+    assert classes.unread(one, folder) == ["answers-bad.json cannot be read; ask for it again",
+                                           "answers-eve.json is of eve, who is not on the list",
+                                           "answers-x.json is of the class other"]
+    board = trainer(tmp_path)
+    board.there.value = str(folder / "hand-out.json")
+    board.read.click()
+    assert "1 of 1 students have answered. Not read: answers-bad.json" in board.said.value and not board.errors
 
 
 @pytest.mark.full

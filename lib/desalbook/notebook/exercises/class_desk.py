@@ -24,10 +24,12 @@ if TYPE_CHECKING:
 __all__ = ["Trainer", "trainer"]
 
 _WIDE = {"description_width": "initial"}
+_NAMED = 4
+"""Files that could not be read, told by name."""
 _STYLE = """
 .db-class table{border-collapse:collapse;font-variant-numeric:tabular-nums}
 .db-class :is(td,th){text-align:left;padding:.15em .8em .15em 0;vertical-align:top;font-weight:normal}
-.db-class td.n{white-space:nowrap}
+.db-class td.n,.db-class td:first-child{white-space:nowrap}
 .db-class th{color:var(--db-quiet)}
 .db-class .wide{overflow-x:auto}
 """
@@ -164,7 +166,10 @@ class Trainer(w.VBox):
         self.frame = classes.results(one, folder)
         back = sum(bool(some["tries"].sum()) for _, some in self.frame.groupby("student"))
         self.sheet.value = _table(one, self.frame)
-        self._say("passes", f"{back} of {len(one.students)} students have answered.")
+        left = classes.unread(one, folder)
+        some = "".join(f" Not read: {x}." for x in left[:_NAMED])
+        some += f" And {len(left) - _NAMED} more." if len(left) > _NAMED else ""
+        self._say("marginal" if left else "passes", f"{back} of {len(one.students)} students have answered.{some}")
 
     def _keep(self) -> None:
         one, folder = self._on_file()

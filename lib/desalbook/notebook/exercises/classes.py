@@ -27,7 +27,7 @@ from desalbook.theme import css
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["RESULTS", "Answers", "HandOut", "found", "results", "sheet", "summary"]
+__all__ = ["RESULTS", "Answers", "HandOut", "found", "results", "sheet", "summary", "unread"]
 
 RESULTS = ("id", "student", "exercise", "state", "tries", "mistakes", "last")
 """Columns of `results`."""
@@ -110,6 +110,11 @@ class HandOut:
             raise DesignError("no such exercise", where="exercises", value=gone[0], do="choose from the list")
         if self.units not in ("si", "us"):
             raise DesignError("no such unit system", where="units", value=self.units, allowed="si, us", do="choose one")
+
+    def named(self, name: str) -> str:
+        """The name as it is on the list, whatever its capitals and spaces; empty where it is not on it."""
+        plain = " ".join(name.split()).casefold()
+        return next((s for s in self.students if s.casefold() == plain), "")
 
     def drawn(self, student: str, key: str) -> Any:
         """An exercise with the numbers of one student."""
@@ -230,14 +235,7 @@ def results(hand_out: HandOut, folder: Path) -> pd.DataFrame:
     """
     import pandas as pd
 
-    back: dict[str, Answers] = {}
-    for path in sorted(folder.glob("answers-*.json")):
-        data = _read(path, "answers")
-        if data.get("class") != hand_out.name or data.get("student") not in hand_out.students:
-            continue
-        one = Answers(path, str(data["student"]), hand_out.name)
-        if one.student not in back or len(one.entries) > len(back[one.student].entries):
-            back[one.student] = one
+    back, _ = _back(hand_out, folder)
     rows = []
     for student in hand_out.students:
         for key in hand_out.exercises:
@@ -255,6 +253,38 @@ def results(hand_out: HandOut, folder: Path) -> pd.DataFrame:
             rows.append({"id": f"{student}/{key}", "student": student, "exercise": key, "state": state,
                          "tries": tries, "mistakes": ", ".join(dict.fromkeys(named)), "last": last})
     return pd.DataFrame(rows, columns=list(RESULTS))
+
+
+def unread(hand_out: HandOut, folder: Path) -> list[str]:
+    """Files of answers that are not in the class sheet, each with the reason; one of them stops none of the others.
+
+    Parameters
+    ----------
+    hand_out : HandOut
+    folder : Path
+    """
+    return _back(hand_out, folder)[1]
+
+
+def _back(hand_out: HandOut, folder: Path) -> tuple[dict[str, Answers], list[str]]:
+    """Answers by student, and what was left out."""
+    back: dict[str, Answers] = {}
+    out = []
+    for path in sorted(folder.glob("answers-*.json")):
+        try:
+            data = _read(path, "answers")
+            student, of = str(data.get("student")), str(data.get("class"))
+            if of != hand_out.name:
+                out.append(f"{path.name} is of the class {of[:40]}")
+            elif student not in hand_out.students:
+                out.append(f"{path.name} is of {student[:40]}, who is not on the list")
+            else:
+                one = Answers(path, student, hand_out.name)
+                if student not in back or len(one.entries) > len(back[student].entries):
+                    back[student] = one
+        except DesignError:
+            out.append(f"{path.name} cannot be read; ask for it again")
+    return back, out
 
 
 def summary(frame: Any) -> list[dict[str, Any]]:

@@ -180,7 +180,7 @@ def _given(changes: Sequence[tuple[str, str]], keys: Sequence[str]) -> Callable[
 
 
 def _letter(text: str, options: Sequence[Any]) -> int | None:
-    mark = text.strip(" .()").upper()
+    mark = text.strip(" .:,()").upper()
     n = _LETTERS.find(mark) if len(mark) == 1 else -1
     return n if 0 <= n < len(options) else None
 
@@ -318,6 +318,7 @@ def _planted(ex: Decision, seed: str) -> Posed:
                  + f". Result: {result(n, units)}.") for n, d in enumerate(drawn)]
 
     def judge(text: str, units: str) -> Reply:
+        text = re.sub(r"^calculation\s+", "", text.strip(" .()"), flags=re.IGNORECASE)
         if not re.fullmatch(r"[1-9]", text) or int(text) > _ROWS:
             return Reply(False, f"Enter the number of the calculation that is wrong, 1 to {_ROWS}.", judged=False)
         n = int(text) - 1

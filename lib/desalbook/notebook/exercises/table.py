@@ -22,7 +22,7 @@ from desalbook.notebook.exercises.book import BOOK
 from desalbook.notebook.exercises.kit import draw
 from desalbook.notebook.guarded import guarded
 from desalbook.notebook.widgets import Keys
-from desalbook.paths import hidden
+from desalbook.paths import hidden, remember, remembered
 from desalbook.theme import css, role, var
 
 __all__ = ["Desk", "desk"]
@@ -50,9 +50,13 @@ def desk(seed: object, units: str = "si", folder: str | Path | None = None) -> D
         Name or number of the student; the same seed gives the same numbers.
     units : {"si", "us"}
     folder : path, optional
-        Where hand-outs are looked for and answers are kept; where the notebook runs when omitted.
+        Where hand-outs are looked for and answers are kept; where the notebook runs when omitted. There the class
+        and the student of last time sit down again, after a restart too, unless another seed is asked for.
     """
-    return Desk(seed, units, folder)
+    made = Desk(seed, units, folder)
+    if folder is None:
+        made.resume()
+    return made
 
 
 class Desk(w.VBox):
@@ -72,6 +76,7 @@ class Desk(w.VBox):
         self.hand_out_path: Path | None = None
         self.done: dict[str, str] = {}
         self.shown = 0
+        self._begun, self._remembers = self.seed, False
         self.errors: list[str] = []
         self.room = w.Dropdown(options=[("none, I work alone", "")], description="Class", style=_WIDE,
                                layout=w.Layout(width="260px"))
@@ -123,6 +128,24 @@ class Desk(w.VBox):
         key = str(self.choice.value)
         return draw(BOOK[key], self.seed) if self.hand_out is None else self.hand_out.drawn(self.seed, key)
 
+    @property
+    def seated(self) -> bool:
+        """Whether somebody sits here whose numbers can be shown: in a class, a name on its list."""
+        return self.hand_out is None or self.seed in self.hand_out.students
+
+    def resume(self) -> None:
+        """Who sat here last, in which class; and keep from now on who sits down."""
+        seat = remembered().get("seat")
+        if isinstance(seat, dict) and seat.get("begun") == self._begun:
+            if (room := str(seat.get("class"))) in [path for _, path in self.room.options]:
+                self.room.value = room
+            self.student.value = str(seat.get("student") or self.seed)
+        self._remembers = True
+
+    def _remember(self) -> None:
+        if self._remembers:
+            remember(seat={"begun": self._begun, "class": str(self.room.value), "student": self.seed})
+
     def _look(self) -> None:
         """Hand-outs that are here now."""
         there = [(name, str(path)) for name, path in classes.found(self.folder)]
@@ -134,33 +157,50 @@ class Desk(w.VBox):
         self.hand_out = classes.HandOut.read(self.hand_out_path) if self.hand_out_path else None
         if self.hand_out is not None:
             self.set.value = self.hand_out.units
-            if self.seed not in self.hand_out.students:
-                self.seed = self.hand_out.students[0]
-                self.student.value = self.seed
+            self.seed = self.hand_out.named(self.seed) or self.seed
+        self._seat(self.listed[0])
+
+    def _seat(self, key: str) -> None:
+        """Show an exercise to who sits here, with what that student did before."""
+        if self.student.value != self.seed:
+            self.student.value = self.seed
         self._restore()
-        self._list(self.listed[0])
+        self._list(key)
         self._open()
-        if self.hand_out is not None:
+        self._remember()
+        if self.hand_out is None:
+            return
+        if self.seated:
             self._say("passes", f"{self.hand_out.name}: {len(self.done)} of {len(self.listed)} exercises done. Your "
                                 f"answers are kept in {self.answers.path.name}; hand that file in.")
+        else:
+            self._say("marginal", self._unseated())
+
+    def _unseated(self) -> str:
+        assert self.hand_out is not None
+        return (f"Enter your name in Student, as it is on the list of {self.hand_out.name}: "
+                f"{', '.join(self.hand_out.students)}.")
 
     def _sit(self, name: str) -> None:
         """Another student sits down: other numbers, and what that student did before."""
-        name = name.strip()
-        if self.hand_out is not None and name and name not in self.hand_out.students:
-            self.student.value = self.seed
+        name = " ".join(name.split())
+        known = name if self.hand_out is None else self.hand_out.named(name)
+        if name and not known and self.hand_out is not None:
+            if self.seated:
+                self.student.value = self.seed
             self._say("fails", f"{name} is not on the list of {self.hand_out.name}: "
                                f"{', '.join(self.hand_out.students)}.")
         elif not name:
             self.student.value = self.seed
-        elif name != self.seed:
-            self.seed = name
-            self._restore()
-            self._list(str(self.choice.value))
-            self._open()
+        elif known != self.seed:
+            self.seed = known
+            self._seat(str(self.choice.value))
 
     def _restore(self) -> None:
         """What this student answered before."""
+        if not self.seated:
+            self.done = {}
+            return
         if self.hand_out is not None and self.hand_out_path is not None:
             self.answers = classes.Answers.beside(self.hand_out_path, self.hand_out, self.seed)
         else:
@@ -201,7 +241,7 @@ class Desk(w.VBox):
         self.shown = 0
         self.answer.value, self.said.value, self.more.value = "", "", ""
         self._write()
-        if tried := self.answers.tries(str(self.choice.value)):
+        if self.seated and (tried := self.answers.tries(str(self.choice.value))):
             self._say("passes" if str(self.choice.value) in self.done else "marginal",
                       f"Your last answer: {tried[-1]}, {len(tried)} {'try' if len(tried) == 1 else 'tries'}.")
 
@@ -218,6 +258,9 @@ class Desk(w.VBox):
                                      f"{'try' if left == 1 else 'tries'}. A hint gives one step at a time.")
 
     def _write(self) -> None:
+        if not self.seated:
+            self.text.value = f'<div class="desalbook"><p>{escape(self._unseated())}</p></div>'
+            return
         d = self.drawn
         rows = "".join(f"<dt>{escape(title)}</dt><dd class='n'>{escape(number)}</dd><dd>{fine(escape(unit))}</dd>"
                        for title, _, number, unit in d.parts(self.units))
@@ -229,6 +272,9 @@ class Desk(w.VBox):
                            f'{some}<p class="quiet">{escape(how)}</p></div>')
 
     def _check(self) -> None:
+        if not self.seated:
+            self._say("marginal", self._unseated())
+            return
         text = self.answer.value.strip()
         if not text:
             self._say("marginal", "Enter an answer first.")
@@ -250,6 +296,9 @@ class Desk(w.VBox):
                            f"</span> {escape(words)}</div>")
 
     def _hint(self) -> None:
+        if not self.seated:
+            self._say("marginal", self._unseated())
+            return
         hints = self.drawn.hints()
         over = self.shown == len(hints)
         self.shown = min(self.shown + 1, len(hints))
@@ -258,6 +307,9 @@ class Desk(w.VBox):
         self.more.value = f'<div class="desalbook"><ul>{items}</ul>{end}</div>'
 
     def _solution(self) -> None:
+        if not self.seated:
+            self._say("marginal", self._unseated())
+            return
         if self.hand_out_path is not None:  # it may have been released since
             self.hand_out = classes.HandOut.read(self.hand_out_path)
         if locked := self.locked:
