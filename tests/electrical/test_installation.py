@@ -195,6 +195,14 @@ def test_the_incomer_meter_proves_the_guarantee_and_large_consumers_have_their_o
     assert signals["meter[feed_pump]"]["count"] == 4 and signals["meter[incomer]"]["ai"] == 1
 
 
+def test_a_meter_that_one_train_hardly_loads_is_for_a_person_to_judge():
+    """A kit that sized the transformers for all trains failed its own meter where one of four runs."""
+    many = size(from_text(shared.demo().text.replace("trains = 2\n", "trains = 6\n"))).ledger
+    assert many["power.meter_loading"] < many["limits.meter_loading"] < shared.sized().ledger["power.meter_loading"]
+    for book, verdict in ((many, "review"), (shared.sized().ledger, "passes")):
+        assert book.lines["power.meter_loading.check"].more["verdict"] == verdict
+
+
 def test_meters_too_coarse_for_the_guarantee_are_said():
     text = '[guarantees]\nenergy = "2 %"\n[power]\nincomer_meter = "class-2"\nmetered_fraction = "50 %"'
     plant = size(from_text(f"{shared.demo().text}\n{text}"))

@@ -17,11 +17,11 @@ from desalbook.electrical.installation import Installation
 from desalbook.electrical.load_list import three_phase_current
 from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.tables import table
-from desalbook.trail import Column, Figure, assumed, checked, dot, picked, relation, scope
+from desalbook.trail import Column, Figure, assumed, checked, dot, note, picked, relation, scope
 from desalbook.trail.inputs import Inputs
-from desalbook.trail.limits import limit, limit_source
+from desalbook.trail.limits import limit
 from desalbook.trail.words import low_first
-from desalbook.units import VA, Ampere, Count, Fraction, J, JPerM3, M3PerS, Voltage
+from desalbook.units import VA, Ampere, Count, Fraction, J, JPerM3, M3PerS, Voltage, show
 
 __all__ = [
     "INCOMERS",
@@ -263,10 +263,16 @@ def _made(inp: Inputs, supplied: Installation,
     loading = meter_loading.at("power.meter_loading", apparent_power=supplied.loads.case_apparent["one_train"],
                                voltage=supplied.voltage, units_in_service=supplied.transformers,
                                primary_current=made[0].primary, title="Current at the incomer meter, one train")
-    checked("power.meter_loading.check", loading, ">=", limit("meter-loading"), title="Current at the incomer meter",
-            source=limit_source("meter-loading"),
-            do="take a smaller transformer (power.transformer), or current transformers of an extended range",
-            caution="a current transformer that is opened under load gives a voltage that kills")
+    low = limit("meter-loading")
+    wide = float(loading) < float(low)
+    note("power.meter_loading.check", title="Current at the incomer meter", verdict="review" if wide else "passes",
+         why=f"with one train the meter carries {show(float(loading), 'fraction', digits=2)} of its rated current, "
+             f"{'below' if wide else 'above'} {show(float(low), 'fraction', digits=2)}: its error "
+             f"{'may exceed its class then' if wide else 'stays within its class'}",
+         do="prove the energy with all trains running, take a better class (power.incomer_meter), or a smaller "
+            "transformer (power.transformer)",
+         inputs={"provided": loading, "limit": low},
+         caution="a current transformer that is opened under load gives a voltage that kills")
     return Metering(made, units, covered, [x.listed() for x in made])
 
 
