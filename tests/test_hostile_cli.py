@@ -39,6 +39,10 @@ REFUSED = (
     "x" * 99],
     ["mark", "a.toml", "filters.rate", "reject", "--by", "A", "--note", "y" * 20_000], ["marks", "no"], ["lab",
     "no.toml"],
+    ["lab", "--port", "99999"], ["lab", "--port", "-1"], ["lab", "r.png"],
+    ["size", "a.toml", "--out", ""], ["size", "a.toml", "--out", "a\0b"], ["size", "a.toml", "--only", "page"],
+    ["pack", "a.toml", "--out", "a.toml"], ["reference", "a.toml"], ["blank-sheet", "nosuch", "b.csv"],
+    ["sweep", "a.toml", "recovery"], ["sweep", "a.toml", "membrane.element", "--from", "a"],
     ["lab", "--copy-only", "a.toml"], ["lab", "--copy-only", "/dev/null"], ["lab", "--copy-only", "x" * 400],
 )
 RECORDS = {
@@ -61,6 +65,7 @@ def folder(tmp_path, monkeypatch):
     here = tmp_path / "here"
     (here / "folder").mkdir(parents=True)
     monkeypatch.chdir(here)
+    (here / "r.png").write_bytes(b"\x89PNG\r\n")
     (here / "a.toml").write_text(fakes.TEXT, encoding="utf-8")
     fakes.size(fakes.design()).trail.record(here / "r.json")
     return here

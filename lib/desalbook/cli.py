@@ -311,6 +311,10 @@ def _size(given: argparse.Namespace) -> int:
     from desalbook import summary
     from desalbook.trail.seal import content_hash
 
+    if given.out is None and given.only != tuple(EXPORTS):
+        raise DesignError("no folder is given for these exports", where="only", value=",".join(given.only),
+                          do="give a folder with --out DIR")
+    _may_be_folder(given.out)
     plant = _plant(given.file)
     trail = plant.trail.with_marks(given.file)
     if given.out:
@@ -322,6 +326,16 @@ def _size(given: argparse.Namespace) -> int:
         print(f"\nwritten to {given.out}: {', '.join(written)}")
         print(f"record SHA-256 {content_hash(trail.record())}")
     return 0
+
+
+def _may_be_folder(name: str | None, where: str = "out") -> None:
+    """Refuse what can be no folder before a plant is sized for it."""
+    if name is None:
+        return
+    if not name.strip() or not name.isprintable():
+        raise DesignError("not a name of a folder", where=where, value=name, do="name a folder")
+    if os.path.isfile(name):
+        raise DesignError("cannot be written to", where=where, value=name, do="give another folder (this is a file)")
 
 
 def _water_line(plant: Any, units: str) -> str:
@@ -482,6 +496,7 @@ def _pack(given: argparse.Namespace) -> int:
     from desalbook.drawings import layout_dxf
     from desalbook.pack import write_pack
 
+    _may_be_folder(given.out)
     plant = _plant(given.file)
     with _told(f"writing to {given.out}"):
         made = write_pack(plant, given.out, given.units, given.paper, only=given.only, since=given.since,
@@ -629,6 +644,7 @@ def _marks(given: argparse.Namespace) -> int:
 def _reference(given: argparse.Namespace) -> int:
     from desalbook import reference
 
+    _may_be_folder(given.folder, "folder")
     print(f"written: {reference.write(given.folder)}")
     return 0
 

@@ -72,6 +72,10 @@ def command(root: Path, *, browser: bool = True, port: int | None = None, termin
     return line
 
 
+_PORTS = 65_535
+"""Highest number of a port of TCP."""
+
+
 def start(design: str | os.PathLike | None = None, *, browser: bool = True, port: int | None = None,
           folder: str | os.PathLike | None = None, terminals: bool = True) -> int:
     """Start JupyterLab with the start notebook open and wait until it ends.
@@ -93,6 +97,9 @@ def start(design: str | os.PathLike | None = None, *, browser: bool = True, port
     DesignError
         The notebook programs are not installed, or there is no such design.
     """
+    if port is not None and not 1 <= port <= _PORTS:
+        raise DesignError("no port", where="port", value=port, allowed=f"1 to {_PORTS}",
+                          do="give a free one above 1023, or omit it")
     for module in ("jupyterlab", "ipywidgets"):
         if importlib.util.find_spec(module) is None:
             raise DesignError("the notebook programs are not installed", where="lab", value=module,
@@ -107,6 +114,12 @@ def start(design: str | os.PathLike | None = None, *, browser: bool = True, port
         if not Path(design).is_file():
             raise DesignError("no such file", where="lab", value=str(design),
                               do="give the path of a design file")
+        with contextlib.suppress(OSError):
+            try:
+                Path(design).read_text(encoding="utf-8")
+            except UnicodeDecodeError:
+                raise DesignError("not UTF-8 text", where="lab", value=str(design),
+                                  do="give the path of a design file") from None
         env[paths.DESIGN] = str(Path(design).resolve())
     with tempfile.TemporaryDirectory(prefix="desalbook-") as own:
         labconfig = Path(own) / "labconfig"

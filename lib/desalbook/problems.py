@@ -5,6 +5,7 @@ A failed check is a result, never one of these. Each class carries the exit code
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable
 
 __all__ = ["Conflict", "DesignError", "EngineError", "Infeasible", "Problem", "TrailError", "explained"]
@@ -74,6 +75,10 @@ def _rebuild(cls, what, where, value, unit, allowed, do, place):
 
 
 def _short(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()  # as the file has it
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
     text = _plain(value if isinstance(value, str) else repr(value), 60)
     return f'"{text}"' if isinstance(value, str) or len(text) > 60 else text
 

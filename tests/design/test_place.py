@@ -112,3 +112,47 @@ def test_what_cannot_be_sized_is_named_with_its_line(tmp_path, capsys):
     assert str(caught.value).startswith("membrane.vessels = ")
     table = text.splitlines().index("[membrane]") + 1
     assert place_of(db.read(FILES[0]), "membrane.vessels") == f"{FILES[0].name}, line {table}"
+
+
+SLIPS = {  # what a line of a file says, and the end of the refusal
+    'ph\N{NO-BREAK SPACE}= 8.1': "Enter ph = 8.1 with plain spaces in place of a no-break space.",
+    "trains = 2 // two": "Enter trains = 2 # two.",
+    "trains = 2,": "Enter trains = 2.",
+    'recovery = \N{LEFT DOUBLE QUOTATION MARK}42 %\N{RIGHT DOUBLE QUOTATION MARK};': 'Enter recovery = "42 %".',
+    'temperature cold = "14 degC"': 'Enter temperature_cold = "14 degC".',
+    "[post chlorination]": "Enter [post_chlorination].",
+    "; a remark": "Begin a remark with #.",
+    "> [duty]": 'Remove the ">" at the beginning of the lines, which a mail program set there.',
+    'name = "a\0b"': "Remove the character in it that cannot be seen.",
+}
+SALT = '[water]\nsea_salinity = "35 g/kg"\n'
+MISPLACED = {  # a text of a file, and the end of the refusal
+    '[water]\nboron_limit = "1 mg/L as B"': "Move it to its section, [product].",
+    '[water.ions]\nSodium = "11 g/L"': "Enter Na.",
+    '[water.ions]\nBa = "<0.01 mg/L"': "Enter 0.01 mg/L to stay on the safe side, or clear it.",
+    '[water.ions]\nB = "4.7 \N{PLUS-MINUS SIGN} 0.2 mg/L"': "Enter 4.7 mg/L.",
+    '[water]\ntemperature_hot = "29 \N{MASCULINE ORDINAL INDICATOR}C"': "Enter 29 degC.",
+    '[water]\ntemperature_hot = "84 Fahrenheit"': "Enter 84 degF.",
+    f"{SALT}[acid]\npresent = false": 'acid.present = false: not one of the choices; allowed yes, no. Enter "no" if '
+                                      "that is meant.",
+    f"{SALT}[membrane]\nage = 2024-01-01": "Enter one number and one unit, such as 10 year.",
+}
+
+
+def test_a_slip_is_refused_with_the_line_as_it_was_meant():
+    for row, end in SLIPS.items():
+        with pytest.raises(DesignError) as caught:
+            db.read(f"format = 1\n{row}\n")
+        assert str(caught.value).endswith(end) and "line 2" in str(caught.value), (row, str(caught.value))
+
+
+def test_what_stands_in_the_wrong_place_or_words_is_refused_with_what_was_meant():
+    for text, end in MISPLACED.items():
+        with pytest.raises(DesignError) as caught:
+            db.read(f'format = 1\n[duty]\ntrain_product_flow = "2400 m3/d"\n{text}\n')
+        assert str(caught.value).endswith(end) and "datetime" not in str(caught.value), (text, str(caught.value))
+
+
+def test_a_file_of_carriage_returns_alone_says_so():
+    with pytest.raises(DesignError, match="Save the file with line ends LF or CRLF"):
+        db.read("format = 1\r[duty]\r")

@@ -408,7 +408,8 @@ def _line(lines: Mapping[str, Mapping[str, Any]], id: str) -> Mapping[str, Any]:
     if id not in lines:
         like = difflib.get_close_matches(id, lines, 1, 0.5)
         raise DesignError("the record has no such line", where="mark.id", value=id,
-                          do=f"did you mean {like[0]}" if like else "the table of the trail lists all ids")
+                          do=f"did you mean {like[0]}? Give the id of one line" if like
+                          else "the table of the trail lists all ids")
     return lines[id]
 
 

@@ -549,6 +549,9 @@ _DEEPEST = 12
 
 def _bounded(text: str, where: str) -> None:
     """Refuse what costs the reader of TOML more than it can be worth: it takes a second for some thousand dots."""
+    if "\r" in text and "\n" not in text:
+        raise DesignError("its lines end in a carriage return alone", where=where,
+                          do="save the file with line ends LF or CRLF")
     for number, line in enumerate(text.split("\n"), 1):
         if len(line) > _LONGEST:
             raise DesignError("a line is too long", where=f"{where}, line {number}", value=f"{len(line)} characters",
@@ -614,6 +617,15 @@ def _unclosed(rows: list[str]) -> int:
 _LOOSE = re.compile(r"""([A-Za-z0-9_.-]+)\s*(?::|={1,2})\s*(.*?)\s*(#.*)?$""")
 _BARE = re.compile(r"""([A-Za-z0-9_.-]+)\s+(["'].*?["'])\s*(#.*)?$""")
 """A key and its value in quotation marks with no sign between them."""
+_SPACED = re.compile(r"""(\[{0,2})([A-Za-z0-9_]+(?:[ -]+[A-Za-z0-9_]+)+)(\s*=.*|\]{1,2})$""")
+"""A key, or the name of a section, of several words."""
+_OTHER_REMARK = re.compile(r"""^([^"'#]*=\s*(?:"[^"]*"|'[^']*'|[^"'#\s]+))\s*(?://|;)\s*(.*)$""")
+"""A remark behind a value that begins with the sign of another language."""
+_NOT_A_DESIGN = {"<": "this is a page of the web or a drawing; open the design file itself",
+                 "{": "this is another format; a design has sections in brackets and keys, as data-demo shows",
+                 ">": 'remove the ">" at the beginning of the lines, which a mail program set there',
+                 ";": "begin a remark with #", "/": "begin a remark with #", "%": "begin a remark with #"}
+"""What the first sign of a line that is no TOML says of the file."""
 _HEAD = re.compile(r"""\[{0,2}\s*[A-Za-z0-9_.-]+\s*\]{1,2}|\[{1,2}\s*[A-Za-z0-9_.-]+\s*\]{0,2}""")
 """The head of a section, whole or with a bracket lost."""
 _MARKS = str.maketrans("", "", "\"'\N{LEFT DOUBLE QUOTATION MARK}\N{RIGHT DOUBLE QUOTATION MARK}"
@@ -622,6 +634,21 @@ _MARKS = str.maketrans("", "", "\"'\N{LEFT DOUBLE QUOTATION MARK}\N{RIGHT DOUBLE
 
 def _mend(row: str) -> str | None:
     """The line as it would be read, where one can tell what was meant: quotation marks, a decimal comma, one sign."""
+    if row[:1] in _NOT_A_DESIGN:
+        return _NOT_A_DESIGN[row[:1]]
+    if any(c != "\t" and not c.isprintable() and not c.isspace() for c in row):
+        return "remove the character in it that cannot be seen"
+    plain = "".join(" " if c.isspace() else c for c in row)
+    if plain != row and _reads(plain):
+        return f"enter {plain} with plain spaces in place of a no-break space"
+    if (remark := _OTHER_REMARK.fullmatch(row)) is not None:
+        mended = f"{remark[1].strip()}  # {remark[2]}".rstrip(" #")
+        return f"enter {mended}" if _reads(mended) else _mend(remark[1].strip())
+    if row[-1:] in (",", ";") and (_reads(row[:-1]) or _LOOSE.fullmatch(row[:-1])):
+        return f"enter {row[:-1]}" if _reads(row[:-1]) else _mend(row[:-1])
+    if (words := _SPACED.fullmatch(row)) is not None:
+        mended = words[1] + re.sub("[ -]+", "_", words[2].strip()) + words[3]
+        return f"enter {mended}" if _reads(mended) else None
     if _HEAD.fullmatch(row):
         if row.startswith("[") and row.endswith("]"):
             return None
@@ -638,8 +665,13 @@ def _mend(row: str) -> str | None:
     else:
         value = f'"{comma}"'
     mended = f"{loose[1]} = {value}"
+    return f"enter {mended}" if mended != row and _reads(mended) else None
+
+
+def _reads(row: str) -> bool:
+    """Whether a line by itself is TOML."""
     try:
-        tomllib.loads(mended)
+        tomllib.loads(row)
     except ValueError:
-        return None
-    return f"enter {mended}" if mended != row else None
+        return False
+    return True

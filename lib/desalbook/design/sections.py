@@ -11,6 +11,7 @@ from types import MappingProxyType, ModuleType
 from typing import Any
 
 from desalbook.guidelines import Limits, limit_key
+from desalbook.problems import EXPLAINERS
 from desalbook.units import FieldMeta, Section, meta, metas
 from desalbook.units.fieldmeta import nearest
 
@@ -227,3 +228,27 @@ def own_limit(meta: FieldMeta, own: Mapping[str, Any]) -> str:
         return ""
     id = limit_key(key)
     return id if id.partition(".")[2] in own else ""
+
+
+_FEW = 3
+"""Sections that a key may belong to for them to be named to somebody who put it elsewhere."""
+
+
+def _belongs(id: str) -> str:
+    """Where a key stands that somebody put into another section, or the sign of an ion that is named in words."""
+    entry = re.fullmatch(r"(.+)\[([^\]]+)\]", id)
+    if entry is not None and entry[1] in ("water.ions", "blend.ions"):
+        words = entry[2].casefold().replace("_", " ")
+        from desalbook.water.species import table  # only where a name is not known
+
+        return next((f"enter {sign}" for sign, said in table("lab_names")["ions"].items() if words in said), "")
+    section, _, name = id.rpartition(".")
+    homes = [at for at, cls in SECTIONS.items() if at != section and name in metas(cls)]
+    if not 0 < len(homes) <= _FEW or (section and section not in SECTIONS):
+        return ""
+    if not section:
+        return f"enter {' or '.join(f'{home}.{name}' for home in homes)}"
+    return f"move it to its section, {' or '.join(f'[{home}]' for home in homes)}"
+
+
+EXPLAINERS.append(_belongs)

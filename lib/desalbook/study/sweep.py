@@ -190,7 +190,7 @@ class Sweep:
             book = _sized(design).ledger
             known = [*(book.values if isinstance(book, Values) else book.lines)]
             raise DesignError("this plant has no such figure", where="follow", value=id,
-                              do=nearest(id, known).replace("Change or remove the key", "take an id of its figures"))
+                              do=nearest(id, known).replace("Change or remove the key", "Take the id of a value"))
 
     def __len__(self) -> int:
         return len(self.cases)
@@ -525,6 +525,9 @@ def spread(design: Design, key: str, low: str | float | None = None, high: str |
     """
     m = _meta(design, key)
     if m.form in ("choice", "flag"):
+        if low or high:
+            raise DesignError("a choice has no ends", where=f"{key}, {'from' if low else 'to'}", value=low or high,
+                              do="omit them: all its options are tried")
         return list(m.options) if m.form == "choice" else ["yes", "no"]
     if m.kind is None:
         raise DesignError("takes no numbers", where=key, do="vary a key that takes a number or a choice")

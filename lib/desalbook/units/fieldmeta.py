@@ -12,7 +12,7 @@ from importlib import resources
 from types import MappingProxyType
 from typing import Any
 
-from desalbook.problems import DesignError
+from desalbook.problems import DesignError, explained
 from desalbook.units.display import show, show_range
 from desalbook.units.kinds import Kind
 from desalbook.units.parse import parse, unit_written
@@ -290,7 +290,8 @@ class FieldMeta:
         values = {}
         for key, text in raw.items():
             if not isinstance(key, str) or (key not in self.keys if self.keys else not _KEY.fullmatch(key)):
-                raise DesignError("unknown key", where=f"{where}[{key}]", do=nearest(key, self.keys))
+                raise DesignError("unknown key", where=f"{where}[{key}]",
+                                  do=explained(f"{where}[{key}]") or nearest(key, self.keys))
             values[key] = self._read_quantity(text, f"{where}[{key}]")
         return Named(values)
 
@@ -328,7 +329,8 @@ class EachMeta(FieldMeta):
             return super()._read_mapping(raw, where)
         for key in raw:
             if not isinstance(key, str) or (key not in self.keys if self.keys else not _KEY.fullmatch(key)):
-                raise DesignError("unknown key", where=f"{where}[{key}]", do=nearest(key, self.keys))
+                raise DesignError("unknown key", where=f"{where}[{key}]",
+                                  do=explained(f"{where}[{key}]") or nearest(key, self.keys))
         return Named({key: self.entry(key).read(text, f"{where}[{key}]") for key, text in raw.items()})
 
     def parts(self, value: Any) -> Iterable[tuple[str, FieldMeta, Any]]:

@@ -25,10 +25,15 @@ _EXAMPLE = {
     "rotation": "1450",
     "conductivity": "53", "thermal expansion": "2.1e-4", "molality": "560",
 }
+_DEGREE = re.compile(r"(?:\u00b0|\u00ba|\u02da|deg(?:rees?)?\.?)?\s*(C|F|celsius|fahrenheit|centigrade)",
+                     re.IGNORECASE)
+"""A temperature unit as people write it: in words, or with an ordinal or a ring for the degree sign."""
 _EQUIVALENT = 50.04  # g/mol of calcium carbonate, two charges
 _DIGITS = str.maketrans({" ": None, "\xa0": None, "\u2009": None, "\u202f": None, "\N{MINUS SIGN}": "-"})
 _COMMA_GROUPS = re.compile(r"([+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?)(?![0-9,])(.*)", re.DOTALL)
 _COMMA = re.compile(r"([+-]?[0-9]+),([0-9]+)(?![0-9,])(.*)", re.DOTALL)
+_BELOW = re.compile(r"\s*[<\u2264]\s*=?\s*([0-9].*)$", re.DOTALL)
+_TOLERANCE = re.compile(r"\s*([+-]?[0-9.]+)\s*(?:\u00b1|\+/-|\+-)\s*[0-9.]+\s*([^0-9]*)$")
 _RANGE = re.compile(r"[0-9.]\s*(?:-|\u2013|\u2212|\.\.|to|…)\s*[0-9.]")
 # Another number, an operator or a word that joins numbers, where only a unit should stand. Digits that
 # belong to a unit (m3, Cl2, 1000 gal) follow a letter or stand in _SECOND's exception.
@@ -75,6 +80,11 @@ def not_one_quantity(text: object, name: str, where: str) -> DesignError:
             what, do = "a comma is not accepted as a thousands or decimal sign", f"enter {m[1]}.{m[2]}{m[3]}"
         elif _RANGE.search(text):
             what = "a range is not one number"
+        elif m := _BELOW.match(text):
+            what = "a limit of detection is not a value"
+            do = f"enter {m[1].strip()} to stay on the safe side, or clear it"
+        elif m := _TOLERANCE.match(text):
+            what, do = "a tolerance is no part of a value", f"enter {m[1].strip()} {m[2].strip()}".rstrip()
     elif isinstance(text, bool):
         what = "yes or no where a quantity is asked"
     return DesignError(what, where=where, value=text, allowed=_allowed(name), do=do)
@@ -207,6 +217,8 @@ def _basis(number: str, unit: str, name: str) -> tuple[str, str] | None:
 def _degree(number: str, unit: str, name: str) -> tuple[str, str] | None:
     if name == "temperature" and unit in ("C", "F"):
         return f'"{unit}" alone is not a temperature unit', f"enter {number} deg{unit}"
+    if name == "temperature" and (written := _DEGREE.fullmatch(unit)) is not None:
+        return f'"{unit}" is not a unit read here', f"enter {number} deg{written[1].upper()[0]}"
     if name == "temperature difference" and unit in SPELLINGS["temperature"]:
         return "a temperature where a difference is asked", f"enter a difference in K, such as {number} K"
     return None

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
-from desalbook.problems import DesignError
+from desalbook.problems import DesignError, explained
 from desalbook.trail import Column, Figure, assumed, constant, relation
 from desalbook.units import (
     KINDS,
@@ -142,7 +142,8 @@ class IonsMeta(FieldMeta):
         read: dict[str, tuple[float, str, str, str]] = {}
         for key, text in raw.items():
             if not isinstance(key, str) or key not in self.keys:
-                raise DesignError("unknown key", where=f"{where}[{key}]", do=nearest(key, self.keys))
+                raise DesignError("unknown key", where=f"{where}[{key}]",
+                                  do=explained(f"{where}[{key}]") or nearest(key, self.keys))
             read[key] = _read(key, text, f"{where}[{key}]")
         order = [k for k in self.keys if k in read]
         columns = [{k: read[k][n] for k in order} for n in range(4)]
