@@ -358,3 +358,15 @@ def test_the_reference_is_written_beside_the_notebooks(tmp_path, monkeypatch):
             break
         time.sleep(0.2)
     assert (tmp_path / "notebooks" / "reference.html").stat().st_size > 1e6
+
+
+def test_a_command_that_ends_its_process_looks_for_no_cycles(monkeypatch, capsys):
+    """They took a quarter of its time; words given by a caller, and what may go on for hours, leave them alone."""
+    done = []
+    monkeypatch.setattr(cli.gc, "disable", lambda: done.append("off"))
+    monkeypatch.setattr(cli.atexit, "register", lambda what: done.append(what))
+    assert cli.main(["check", "none.toml"]) == 2 and not done
+    for job, want in (("check", [cli.gc.freeze, "off"]), ("sweep", [cli.gc.freeze])):
+        monkeypatch.setattr(cli.sys, "argv", ["desalbook", job, "none.toml", "duty.trains"][:3 + (job == "sweep")])
+        assert cli.main() == 2 and done == want
+        done.clear()

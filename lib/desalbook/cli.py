@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import atexit
 import contextlib
+import gc
 import io
 import os
 import shutil
@@ -33,7 +35,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     Parameters
     ----------
     argv : sequence of str, optional
-        Words after the program's name.
+        Words after the program's name; those of this process, which then ends with the command, if omitted.
 
     Returns
     -------
@@ -45,6 +47,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(encoding="utf-8", errors="replace")
     given = _parser().parse_args(argv)
+    if argv is None:
+        _as_process(given.job)
     try:
         return given.run(given)
     except TrailError as problem:
@@ -60,6 +64,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 130
     except Exception as error:  # never a traceback on the screen
         return _defect(error)
+
+
+def _as_process(job: str) -> None:
+    """No search for cycles in what the system takes back at the end of the command.
+
+    The searches took a quarter to a third of a command's time, the last of them after it was done; without them it
+    holds a seventh more. What may go on for hours keeps them.
+    """
+    atexit.register(gc.freeze)
+    if job not in ("lab", "sweep"):
+        gc.disable()
 
 
 def _defect(error: Exception) -> int:
@@ -560,19 +575,30 @@ def _verify(given: argparse.Namespace) -> int:
     return 1 if found or own or (signed is not None and not signed.good) else 0
 
 
-def _record_of(file: str, aloud: bool = True) -> dict[str, Any]:
-    """The record in a file, or that of the plant of a design file; aloud, it says on a terminal how long it takes."""
-    from desalbook import api
+def _record_of(file: str) -> dict[str, Any]:
+    """The record in a file, or that of the plant of a design file."""
     from desalbook.trail import record
+
+    return record.read(file) if file.lower().endswith(".json") else _plant(file).record
+
+
+def _lines_of(file: str) -> dict[str, Any]:
+    """The record as far as a comparison reads it: of a design file without tables and seal, in half the time."""
+    from desalbook import api, plant
+    from desalbook.trail import record
+    from desalbook.trail.cancellation import telling
 
     if file.lower().endswith(".json"):
         return record.read(file)
-    return (_plant(file) if aloud else api.size(api.read(file))).record
+    design = api.read(file)
+    with _told(f"sizing {Path(file).name}") as how_far, telling(how_far):
+        return record.to_record(plant.size(design).ledger, design.text, project=api.head(design), with_text=True,
+                                sealed=False)
 
 
 @contextlib.contextmanager
 def _processes() -> Iterator[Any]:
-    """Processes that share plants, up to four; None on one core, or where a process does not start at once.
+    """Processes that share plants with this one, on up to four cores; None where a process does not start at once.
 
     A comparison of ten inputs sizes 26 plants: on two cores they take half of the time.
     """
@@ -584,14 +610,18 @@ def _processes() -> Iterator[Any]:
     if cores < 2 or not sys.platform.startswith("linux") or threading.active_count() > 1:
         yield None
         return
-    with ProcessPoolExecutor(min(cores, 4), multiprocessing.get_context("fork")) as shared:
+    shared = ProcessPoolExecutor(min(cores, 4) - 1, multiprocessing.get_context("fork"))
+    try:
         yield shared
+    finally:
+        shared.shutdown(cancel_futures=True)
 
 
 def _compare(given: argparse.Namespace) -> int:
     from desalbook import api
     from desalbook.audit import compare
-    from desalbook.audit.causes import collector_paused
+    from desalbook.audit.causes import Causes
+    from desalbook.audit.page.summary import VALUES
     from desalbook.study.progress import Teller
 
     teller: list[Teller] = []
@@ -605,14 +635,17 @@ def _compare(given: argparse.Namespace) -> int:
     names = Path(given.old).name, Path(given.new).name
     if names[0] == names[1]:
         names = str(given.old), str(given.new)
-    for file in (given.old, given.new):  # a slip in the second is reported before the first is sized
-        if not file.lower().endswith(".json"):
-            api.read(file)
-    with collector_paused(), _processes() as shared:
-        other = None if shared is None else shared.submit(_record_of, given.new, False)
-        old = _record_of(given.old)
-        new = _record_of(given.new) if other is None else other.result()
-        made = compare(old, new, given.units, names, told if sys.stderr.isatty() else None, shared)
+    # a slip in the second is reported before the first is sized
+    designs = [api.read(file) for file in (given.old, given.new) if not file.lower().endswith(".json")]
+    tell = told if sys.stderr.isatty() else None
+    with _processes() as shared:
+        begun = None
+        if shared is not None and len(designs) == 2:
+            begun = Causes(*designs, values=VALUES, units=given.units, told=tell, executor=shared)
+            begun.begin()
+        old = _lines_of(given.old)
+        new = _record_of(given.new) if given.out else _lines_of(given.new)  # a page names the record's digest
+        made = compare(old, new, given.units, names, tell, shared, begun)
         if given.out:
             made.page(given.out)
         text = made.text(given.full)

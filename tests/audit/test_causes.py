@@ -12,6 +12,7 @@ import pytest
 
 from desalbook.audit import compare
 from desalbook.audit.causes import Causes, changes
+from desalbook.audit.page.summary import VALUES
 from desalbook.design import Design
 from desalbook.plant import size
 from desalbook.problems import Problem
@@ -251,14 +252,21 @@ def test_no_search_for_cycles_while_a_plant_between_is_sized():
     assert len(found._texts) <= len(shared.demo().written) + 2
 
 
-def test_workers_give_the_same_causes():
-    """What is sized by other processes is taken as it comes; what they did is not sized again."""
+def test_workers_give_the_same_causes(monkeypatch):
+    """What is sized by other processes is taken as it comes, not sized again; the caller sizes as well."""
     old = shared.demo()
     new = old.with_values({"water.temperature_hot": "33 degC", "membrane.age": "5 year"})
     records = shared.recorded(), shared.plant(new).record
     here = compare(*records)
+    want = here.text()
+    own, size_here = [], Causes._size
+    monkeypatch.setattr(Causes, "_size", lambda self, design: (own.append(design), size_here(self, design))[1])
     with ThreadPoolExecutor(1) as one:
-        there = compare(*records, executor=one)
-        assert there.text() == here.text() and there.causes is not None and here.causes is not None
-        assert there.causes.sized == here.causes.sized
-        assert len(there.causes._kept) == len(here.causes._kept)
+        begun = Causes(old, new, values=VALUES, executor=one)
+        begun.begin()  # before the records are at hand
+        there = compare(*records, executor=one, begun=begun)
+        assert there.text() == want and here.causes is not None and there.causes is begun
+        assert begun.sized == here.causes.sized > len(own) >= 2
+        assert len(begun._kept) == len(here.causes._kept)
+        other = Causes(old, old.with_values({"membrane.age": "5 year"}), values=VALUES, executor=one)
+        assert compare(*records, executor=one, begun=other).causes is not other

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import copy
 import itertools
+import sys
 
 import pytest
 
-from desalbook import api, cli, paths
+from desalbook import api, cli, paths, plant
 from desalbook.audit import compare
 from desalbook.audit.compare import CHANGED, MOVED, RULES, TURNED
 from desalbook.audit.graph import differs, parents
@@ -155,6 +156,7 @@ def test_a_choice_that_moves_table_values_is_the_cause(harbour, base):
 
 def test_command(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(api, "size", fakes.size)
+    monkeypatch.setattr(plant, "size", lambda design: fakes.size(design).sized)
     old, new = tmp_path / "old.toml", tmp_path / "new.toml"
     old.write_text(fakes.TEXT, encoding="utf-8")
     new.write_text(fakes.TEXT.replace("2400 m3/d", "12000 m3/d"), encoding="utf-8")
@@ -168,6 +170,25 @@ def test_command(tmp_path, monkeypatch, capsys):
     assert cli.main(["compare", str(old), str(old)]) == 0
     assert "Nothing differs" in capsys.readouterr().out
     assert cli.main(["compare", str(old), str(tmp_path / "none.json")]) == 2
+
+
+def test_words_need_no_frames_and_no_tables(base, cold, monkeypatch):
+    """Text and page are the same from the lines alone, and without the library of frames, which takes its time."""
+    want = compare(base, cold)
+    less = [{k: r[k] for k in ("format", "kit", "project", "input_hash", "relations", "kinds", "sources", "engines",
+                               "lines", "edges", "design")} for r in (base, cold)]
+    got = compare(*less)
+    text, page = want.text(full=True), want.html()
+    monkeypatch.setitem(sys.modules, "pandas", None)
+    assert got.text(full=True) == text and got.html() == page
+
+
+def test_lines_without_seal_are_those_of_the_record(base, harbour, tmp_path):
+    harbour_again = tmp_path / "a.toml"
+    harbour_again.write_text(harbour.text, encoding="utf-8")
+    got = cli._lines_of(str(harbour_again))
+    assert len(got["lines"]) > 3000 and "seal" not in got
+    assert all(base[name] == part for name, part in got.items())
 
 
 def test_a_record_of_every_sort_compares():

@@ -19,8 +19,9 @@ import gc
 import itertools
 import json
 import math
+import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import BrokenExecutor, Executor
+from concurrent.futures import BrokenExecutor, Executor, Future
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -323,7 +324,7 @@ class Causes:
     told : callable, optional
         Called with how many plants are sized and how many there are to size.
     executor : concurrent.futures.Executor, optional
-        Its workers size the plants that are needed in any case; the answers are the same.
+        Its workers size plants beside the caller, who takes over what they have not begun; the answers are the same.
     """
 
     old: Design
@@ -336,6 +337,9 @@ class Causes:
     sized: int = field(default=0, init=False)
     """Plants sized so far."""
     _kept: dict[frozenset[int], State] = field(default_factory=dict, init=False, repr=False)
+    _waiting: dict[frozenset[int], Design] = field(default_factory=dict, init=False, repr=False)
+    _begun: dict[frozenset[int], Future[State]] = field(default_factory=dict, init=False, repr=False)
+    _lock: Any = field(default_factory=threading.RLock, init=False, repr=False)
     _texts: dict[tuple[str, str], str] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
@@ -382,7 +386,7 @@ class Causes:
     def state(self, taken: Iterable[int]) -> State:
         """Checks and values of the old design with these changes of the new one."""
         of = frozenset(taken)
-        if of not in self._kept:
+        if of not in self._kept and not self._from_worker(of):
             try:
                 design = self.design(of)
             except Problem as problem:
@@ -390,6 +394,19 @@ class Causes:
             else:
                 self._kept[of] = self._size(design)
         return self._kept[of]
+
+    def _from_worker(self, of: frozenset[int]) -> bool:
+        """Take over what a worker is at or has done; False where none has begun it, or it died."""
+        with self._lock:
+            self._waiting.pop(of, None)
+            future = self._begun.get(of)
+        if future is None:
+            return False
+        with contextlib.suppress(BrokenExecutor):
+            self._kept[of] = future.result()
+            self._count()
+        del self._begun[of]
+        return of in self._kept
 
     def _size(self, design: Design) -> State:
         self._count()
@@ -400,21 +417,35 @@ class Causes:
         if self.told is not None:
             self.told(self.sized, max(self.sized, 2 * len(self.changes) + 2))
 
-    def ahead(self) -> None:
-        """Both ends, and each change alone and put back alone, shared among the workers where there are any."""
-        if self.executor is None:
-            return
-        singles = [frozenset([n]) for n in range(len(self.changes))]
-        wanted: dict[frozenset[int], Design] = {}
-        for of in (frozenset(), self._all, *singles, *(self._all - one for one in singles)):
-            if of not in self._kept and of not in wanted:
+    def begin(self) -> None:
+        """Hand to the workers, where there are any, each change alone and put back alone."""
+        every = range(len(self.changes))
+        self._hand_over([frozenset([n]) for n in every] + [self._all - {n} for n in every])
+
+    def _hand_over(self, wanted: Iterable[frozenset[int]]) -> None:
+        for of in wanted if self.executor is not None else ():
+            if 0 < len(of) < len(self._all) and not self._at_hand(of):
                 with contextlib.suppress(Problem):  # said when it is asked for
-                    wanted[of] = self.design(of)
-        with contextlib.suppress(BrokenExecutor):  # of a worker that died: the rest is sized here when asked for
-            states = self.executor.map(_state, wanted.values(), [self.values] * len(wanted))
-            for of, state in zip(wanted, states, strict=True):
-                self._kept[of] = state
-                self._count()
+                    self._waiting[of] = self.design(of)
+                    self._feed()
+
+    def _at_hand(self, of: frozenset[int]) -> bool:
+        return of in self._kept or of in self._begun or of in self._waiting
+
+    def _feed(self, _done: object = None) -> None:
+        """Give each worker its next plant, one at a time: the caller takes what is left, and waits for one at most."""
+        with self._lock, contextlib.suppress(BrokenExecutor, RuntimeError):  # it died, or is being shut down
+            while self._waiting and sum(not f.done() for f in self._begun.values()) < _workers(self.executor):
+                of = next(iter(self._waiting))
+                assert self.executor is not None
+                self._begun[of] = future = self.executor.submit(_state, self._waiting.pop(of), self.values)
+                future.add_done_callback(self._feed)
+
+    def ahead(self) -> None:
+        """What is needed in any case; the caller begins at the end of what the workers were given."""
+        self.begin()
+        for of in [*reversed(self._waiting), *self._begun]:
+            self.state(of)
 
     def _single(self, n: int, back: bool) -> State:
         """The design with one change alone, or without it alone, and with a second one where it cannot be read so."""
@@ -491,36 +522,45 @@ class Causes:
         if enough:
             without: tuple[int, ...] = ()
             if not needed:
-                without = self._pair(id, lambda pair: not self._gives(self.state(self._all - set(pair)), id)
-                                     and not self.state(self._all - set(pair)).problem, enough[:1])[0]
+                without = self._pair(id, True, enough[:1])[0]
             return Cause(id, "alone", tuple(sorted(enough, key=lambda n: n not in needed)), needed, without)
         if len(needed) > 2:
             return Cause(id, "needed", (), needed)
-        pair, tried = self._pair(id, lambda pair: self._gives(self.state(pair), id), needed)
+        pair, tried = self._pair(id, False, needed)
         if pair:
             return Cause(id, "pair", pair, needed)
         if needed:
             return Cause(id, "needed", (), needed, tried=tried)
-        without, again = self._pair(id, lambda pair: not self._gives(self.state(self._all - set(pair)), id)
-                                    and not self.state(self._all - set(pair)).problem, ())
+        without, again = self._pair(id, True, ())
         return Cause(id, "back" if without else "many", (), (), without, tried and again)
 
-    def _pair(self, id: str, explains: Callable[[tuple[int, int]], bool],
-              among: tuple[int, ...]) -> tuple[tuple[int, ...], bool]:
-        """The first pair that explains, those first that move the check most; whether all were tried."""
+    def _pair(self, id: str, back: bool, among: tuple[int, ...]) -> tuple[tuple[int, ...], bool]:
+        """The first pair that explains, those first that move the check most; whether all were tried.
+
+        A pair explains when both changes alone give the check its new status; with `back`, when the check leaves it
+        once both are put back.
+        """
         weight = [max((abs(x) for x in e if x is not None), default=0.0) for e in self.effects(id)]
         idle = {n for n in range(len(self.changes)) if self.moves_nothing(n, id)}
         pairs = [p for p in itertools.combinations(range(len(self.changes)), 2)
                  if not set(p) <= idle and set(among) <= set(p)]
-        for pair in sorted(pairs, key=lambda p: (len(set(p) & idle), -weight[p[0]] - weight[p[1]])):
-            before = self.sized
+        pairs.sort(key=lambda p: (len(set(p) & idle), -weight[p[0]] - weight[p[1]]))
+        for pair, next_ in itertools.zip_longest(pairs, pairs[1:]):
+            before, of = self.sized, self._all - set(pair) if back else frozenset(pair)
             if self._left <= 0 and frozenset(pair) not in self._kept and self._all - set(pair) not in self._kept:
                 return (), False
-            good = explains(pair)
+            if next_ is not None and self._left > 1 and not self._at_hand(of):  # a worker tries it meanwhile
+                self._hand_over([self._all - set(next_) if back else frozenset(next_)])
+            state = self.state(of)
+            good = not state.problem and self._gives(state, id) is not back
             self._left -= self.sized - before
             if good:
                 return pair, True
         return (), True
+
+
+def _workers(executor: Executor | None) -> int:
+    return getattr(executor, "_max_workers", 1)
 
 
 def _plain(value: Any) -> Any:

@@ -64,6 +64,9 @@ class Comparison:
         Called with how many plants between the two are sized, and how many there are to size.
     executor : concurrent.futures.Executor, optional
         Shares these plants among its workers.
+    begun : Causes, optional
+        The plants between the designs of these records, begun before the records were at hand; taken where the
+        designs are the same to the letter.
     """
 
     old: Mapping[str, Any]
@@ -72,6 +75,7 @@ class Comparison:
     names: tuple[str, str] = ("", "")
     told: Callable[[int, int], object] | None = None
     executor: Executor | None = None
+    begun: Causes | None = None
 
     @cached_property
     def _lines(self) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -219,8 +223,10 @@ class Comparison:
                 designs.append(from_text(record["design"]))
             except Problem as problem:
                 return f"The {which} design cannot be read by this version of the kit: {problem}"
-        found = Causes(designs[0], designs[1], tuple(self._turned),
-                       tuple(i for i in self.ten if i in self.change), self.units, self.told, self.executor)
+        found = self.begun
+        if found is None or [found.old.text, found.new.text] != [x.text for x in designs]:
+            found = Causes(designs[0], designs[1], units=self.units, told=self.told, executor=self.executor)
+        found.checks, found.values = tuple(self._turned), tuple(i for i in self.ten if i in self.change)
         if not found.changes:
             return "No input that decides anything was changed."
         found.ahead()
@@ -254,8 +260,6 @@ class Comparison:
         move that putting it back takes away from the new one, their mean, and that as a fraction of the whole move.
         Values in coherent SI, checks as the fraction of the limit left.
         """
-        import pandas as pd
-
         rows = []
         found, (before, after) = self.causes, self._lines
         for id in (*found.values, *found.checks) if found is not None else ():
@@ -267,7 +271,7 @@ class Comparison:
                              "input": one.id or one.title, "alone": effect.alone, "back": effect.back,
                              "carried": carried,
                              "share": carried / whole if carried is not None and whole else None})
-        frame = pd.DataFrame(rows, columns=list(EFFECTS))
+        frame = _frame(rows, EFFECTS)
         for name in EFFECTS[3:]:
             frame[name] = frame[name].astype(float)
         return frame
@@ -376,14 +380,16 @@ class Comparison:
 
         Of a table of named values, as the ions of an analysis, each entry that changed is a row.
         """
-        import pandas as pd
+        return _frame(self.input_rows, CHANGED)
 
+    @cached_property
+    def input_rows(self) -> list[dict[str, Any]]:
+        """Rows of `inputs`: words need no frame, whose library takes as long to come as four plants."""
         before, after = self._lines
         ids = [i for i, what in self.roots.items() if what == "input" and not _head(after.get(i) or before[i])]
         ids += [i for i in self.change if _head(after.get(i) or before[i]) and i not in ids]
         ids.sort(key=lambda i: (_head(self.line(i)), self.line(i)["sort"] != "given", *_effect(self._row(i))))
-        rows = [row for i in ids for row in self._elements(i)]
-        return pd.DataFrame(rows, columns=list(CHANGED))
+        return [row for i in ids for row in self._elements(i)]
 
     @cached_property
     def moved(self) -> pd.DataFrame:
@@ -392,15 +398,18 @@ class Comparison:
         First come those that lead to turned checks, nearest first; then those below which a margin moved
         most. ``effect`` is that move as a fraction of the limit, ``flips`` the number of turned checks.
         """
-        import pandas as pd
+        return _frame(self.moved_rows, MOVED)
 
+    @cached_property
+    def moved_rows(self) -> list[dict[str, Any]]:
+        """Rows of `moved`."""
         before, after = self._lines
         rows = []
         for id in self.change:
             line = after.get(id) or before[id]
             if line["sort"] != "checked" and self.roots.get(id) != "input":
                 rows.append(self._row(id))
-        return pd.DataFrame(sorted(rows, key=_effect), columns=list(MOVED))
+        return sorted(rows, key=_effect)
 
     @cached_property
     def checks(self) -> pd.DataFrame:
@@ -409,8 +418,14 @@ class Comparison:
         ``how`` and ``causes`` (keys of the design) say which changed inputs give it its new status, as tested;
         ``chain`` lists ids from the first of them to the check; ``why`` says it in words.
         """
-        import pandas as pd
+        frame = _frame(self.turned_rows, TURNED)
+        for name in ("old_margin", "new_margin"):
+            frame[name] = frame[name].astype(float)
+        return frame
 
+    @cached_property
+    def turned_rows(self) -> list[dict[str, Any]]:
+        """Rows of `checks`."""
         from desalbook.audit.compare_pages import because
 
         before, after = self._lines
@@ -433,22 +448,22 @@ class Comparison:
                     "why": " ".join(because(self, id)),
                 }
             )
-        frame = pd.DataFrame(rows, columns=list(TURNED))
-        for name in ("old_margin", "new_margin"):
-            frame[name] = frame[name].astype(float)
-        return frame
+        return rows
 
     @cached_property
     def rules(self) -> pd.DataFrame:
         """Relations, sources, engines and the kit that are not the same; columns `RULES`."""
-        import pandas as pd
+        return _frame(self.rule_rows, RULES)
 
-        return pd.DataFrame(_rules(self.old, self.new), columns=list(RULES))
+    @cached_property
+    def rule_rows(self) -> list[dict[str, Any]]:
+        """Rows of `rules`."""
+        return _rules(self.old, self.new)
 
     @property
     def same(self) -> bool:
         """True when nothing differs."""
-        return not self.change and self.rules.empty
+        return not self.change and not self.rule_rows
 
     def text(self, full: bool = False) -> str:
         """In words: causes, ten values, and counted what else changed; with `full` all of that too."""
@@ -483,6 +498,12 @@ class Comparison:
         return text
 
 
+def _frame(rows: list[dict[str, Any]], columns: tuple[str, ...]) -> pd.DataFrame:
+    import pandas as pd
+
+    return pd.DataFrame(rows, columns=list(columns))
+
+
 def _write(path: Path, text: str) -> None:
     part = path.with_name(f".{path.name}.part")
     try:
@@ -495,7 +516,8 @@ def _write(path: Path, text: str) -> None:
 
 
 def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", names: tuple[str, str] = ("", ""),
-            told: Callable[[int, int], object] | None = None, executor: Executor | None = None) -> Comparison:
+            told: Callable[[int, int], object] | None = None, executor: Executor | None = None,
+            begun: Causes | None = None) -> Comparison:
     """Compare two records.
 
     Parameters
@@ -509,6 +531,8 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", n
         Called with how many plants between the two are sized, and how many there are to size.
     executor : concurrent.futures.Executor, optional
         Shares these plants among its workers; it must be at hand until the text or a table is made.
+    begun : Causes, optional
+        The plants between the designs of these records, where workers began them already.
 
     Returns
     -------
@@ -517,7 +541,7 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], units: str = "si", n
         ``html()`` say it in words.
     """
     units_of(units)
-    return Comparison(old, new, units, names, told, executor)
+    return Comparison(old, new, units, names, told, executor, begun)
 
 
 def _effect(row: Mapping[str, Any]) -> tuple:

@@ -231,7 +231,7 @@ def _by(c: Comparison, id: str, by: float) -> str:
 
 
 def _others(c: Comparison) -> list[dict[str, Any]]:
-    return [r for r in c.moved.to_dict("records") if r["id"] not in c.ten]
+    return [r for r in c.moved_rows if r["id"] not in c.ten]
 
 
 def _moved(r: dict[str, Any]) -> tuple[str, str, str]:
@@ -266,16 +266,16 @@ def as_text(c: Comparison, full: bool = False) -> str:
 
 
 def _text_of_inputs(c: Comparison, full: bool) -> list[str]:
-    frame = c.inputs
-    if frame.empty and c.causes is None:
+    found = c.input_rows
+    if not found and c.causes is None:
         return ["", "Inputs changed: none"]
 
     def row(r: dict[str, Any], indent: str, width: int) -> list[str]:
         return _wrapped("", f"{r['title']}: {_clean(r['old'])} → {_clean(r['new'])} ({r['id']})", indent, width)
 
     if c.causes is None:
-        out = ["", f"Inputs changed: {len(frame)}"]
-        for r in frame.to_dict("records"):
+        out = ["", f"Inputs changed: {len(found)}"]
+        for r in found:
             out += row(r, "  ", 0)
         return [*out, "", *_wrapped("", f"Causes were not tested. {c.untested}", "", 0)]
     out = ["", f"Inputs changed: {_count(c)}"]
@@ -307,15 +307,14 @@ def _count(c: Comparison) -> int:
 def _untold(c: Comparison) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Inputs of the records that are none of the changes tested: texts, and defaults that follow."""
     told = tuple(k for one in c.causes.changes for k in one.keys)
-    rest = [r for r in c.inputs.to_dict("records")
+    rest = [r for r in c.input_rows
             if r["id"] not in told and not any(r["id"].startswith((f"{k}.", f"{k}[")) for k in told)]
     texts = [r for r in rest if c.is_text(r["id"])]
     return texts, [r for r in rest if r not in texts]
 
 
 def _text_of_checks(c: Comparison, full: bool) -> list[str]:
-    frame = c.checks
-    if frame.empty:
+    if not c.turned_rows:
         return ["", "Checks that changed status: none"]
     rows, came, went = _sorted(c)
     out = ["", f"Checks that changed status: {len(rows)}"]
@@ -347,7 +346,7 @@ def _text_of_checks(c: Comparison, full: bool) -> list[str]:
 
 def _sorted(c: Comparison) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[dict[str, Any]]]:
     """Checks whose status is another or that are new and do not pass; new ones that pass; those that went."""
-    rows = c.checks.to_dict("records")
+    rows = c.turned_rows
     came = [r for r in rows if r["old"] == "absent" and r["new"] == "passes"]
     went = [r for r in rows if r["new"] == "absent"]
     return [r for r in rows if r not in came and r not in went], came, went
@@ -393,16 +392,16 @@ def _text_of_values(c: Comparison, full: bool) -> list[str]:
 
 
 def _text_of_rules(c: Comparison, full: bool) -> list[str]:
-    frame = c.rules
-    if frame.empty:
+    found = c.rule_rows
+    if not found:
         return ["", "Relations, sources, engines: the same"]
-    out = ["", f"Relations, sources, engines changed: {len(frame)}"]
-    some = frame if full else frame.head(12)
-    for r in some.to_dict("records"):
+    out = ["", f"Relations, sources, engines changed: {len(found)}"]
+    some = found if full else found[:12]
+    for r in some:
         used = f", {plural(r['lines'], 'line')}" if r["lines"] else ""
         out += _wrapped("", f"{r['what']} {r['id']}, {r['part']}{used}: {_clean(r['old'], 130)} → "
                             f"{_clean(r['new'], 130)}", "  ", 0)
-    return [*out, f"  {len(frame) - len(some)} more; --full lists them"] if len(frame) > len(some) else out
+    return [*out, f"  {len(found) - len(some)} more; --full lists them"] if len(found) > len(some) else out
 
 
 # HTML ----------------------------------------------------------------------------------------------------
@@ -468,13 +467,12 @@ def as_page(c: Comparison, paper: str = "a4") -> str:
 
 
 def _html_of_inputs(c: Comparison, link: Callable[[str], str]) -> str:
-    frame = c.inputs
+    found = c.input_rows
     if c.causes is None:
-        if frame.empty:
+        if not found:
             return "<h4>Inputs changed: none</h4>"
-        rows = [[escape(r["title"]), escape(r["old"]), escape(r["new"]), link(r["id"])]
-                for r in frame.to_dict("records")]
-        return (f"<h4>Inputs changed: {len(frame)}</h4>{_table(('Input', 'Old', 'New', 'Key'), rows)}"
+        rows = [[escape(r["title"]), escape(r["old"]), escape(r["new"]), link(r["id"])] for r in found]
+        return (f"<h4>Inputs changed: {len(found)}</h4>{_table(('Input', 'Old', 'New', 'Key'), rows)}"
                 f"<p>Causes were not tested. {escape(c.untested)}</p>")
     rows = []
     for n, one in enumerate(c.causes.changes):
@@ -498,8 +496,7 @@ def _html_of_inputs(c: Comparison, link: Callable[[str], str]) -> str:
 
 
 def _html_of_checks(c: Comparison, link: Callable[[str], str]) -> str:
-    frame = c.checks
-    if frame.empty:
+    if not c.turned_rows:
         return "<h4>Checks that changed status: none</h4>"
     rows, came, went = _sorted(c)
     out = [f"<h4>Checks that changed status: {len(rows)}</h4>"]
@@ -541,10 +538,10 @@ def _html_of_values(c: Comparison, link: Callable[[str], str]) -> str:
 
 
 def _html_of_rules(c: Comparison) -> str:
-    frame = c.rules
-    if frame.empty:
+    found = c.rule_rows
+    if not found:
         return "<p>Relations, sources, engines: the same.</p>"
     rows = [[escape(f"{r['what']} {r['id']}"), escape(r["part"]), str(r["lines"] or ""), escape(_clean(r["old"], 130)),
-             escape(_clean(r["new"], 130))] for r in frame.to_dict("records")]
-    return _folded(f"Relations, sources, engines changed: {len(frame)}",
+             escape(_clean(r["new"], 130))] for r in found]
+    return _folded(f"Relations, sources, engines changed: {len(found)}",
                    _table(("What", "Part", "Lines", "Old", "New"), rows))

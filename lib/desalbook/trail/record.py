@@ -39,6 +39,7 @@ def to_record(
     project: Mapping[str, str] | None = None,
     tables: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
     with_text: bool = False,
+    sealed: bool = True,
 ) -> dict[str, Any]:
     """All of a calculation as plain data.
 
@@ -57,6 +58,8 @@ def to_record(
     with_text : bool
         Store the text too, so that whoever has the record alone can size the plant again, and what lies between
         two plants.
+    sealed : bool
+        With a digest of each line and of everything; who only reads the record at once needs none.
 
     Raises
     ------
@@ -115,7 +118,8 @@ def to_record(
         record[name] = [dict(row) for row in rows]
     whole = {**clean(record, "record"), "lines": lines, "edges": edges}
     made = json.loads(json.dumps(whole, sort_keys=True, allow_nan=False))  # as read from its file
-    made["seal"] = seal(made)
+    if sealed:
+        made["seal"] = seal(made)
     return made
 
 
