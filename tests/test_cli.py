@@ -298,6 +298,61 @@ def test_two_processes_write_the_same_bytes(tmp_path):
         assert len(first) > 10_000 and first == (tmp_path / "b" / name).read_bytes(), name
 
 
+def test_a_map_a_frontier_and_choices(file, capsys, tmp_path, monkeypatch):
+    """Of a small plant: what is printed, what a file holds, what goes on after a stop, what is saved of it."""
+    from desalbook.study import sweep as study
+
+    real, begun = study._case, []
+    monkeypatch.setattr(study, "_case", lambda *args, **_: begun.append(args[1]) or real(*args, sized=fakes.size))
+    flow, trains = "duty.train_product_flow", "duty.trains"
+    two = [str(file), flow, trains, "--range", flow, "2400 m3/d", "24000 m3/d", "--values", trains, "1", "2",
+           "--steps", "3"]
+    on = [*two, "--follow", "filters.rate"]
+    assert cli.main(["map", *on, "--picture", str(tmp_path / "m.svg")]) == 0
+    said = capsys.readouterr().out
+    head, across, first, second = said.splitlines()[:4]
+    assert head.startswith("filters.rate, m/h") and across.split() == ["2400", "m3/d", "13200", "m3/d", "24000", "m3/d"]
+    assert [x.split() for x in (first, second)] == [[n, "3.571", "19.64", "x", "-"] for n in ("1", "2")]
+    assert "6 plants, 2 meet every limit" in said and "Filtration rate fails: 2 of them" in said
+    assert "Cannot be built: 2 of them" in said and (tmp_path / "m.svg").read_text(encoding="utf-8").startswith("<svg")
+
+    whole, cut = tmp_path / "whole.csv", tmp_path / "cut.csv"
+    front = ["frontier", *two, "--minimum", "filters.rate"]
+    assert cli.main([*front, "--out", str(whole)]) == 0 and "6 rows written" in capsys.readouterr().out
+
+    def stopped(*args, **more):
+        begun.append(args[1])
+        if len(begun) == 4:  # the design as it stands, two plants, then the key
+            raise KeyboardInterrupt
+        return real(*args, sized=fakes.size)
+
+    begun.clear()
+    kept, _ = study._case, monkeypatch.setattr(study, "_case", stopped)
+    assert cli.main([*front, "--out", str(cut)]) == 130
+    said = capsys.readouterr()
+    assert "stopped after 2 plants; the same command goes on" in said.err and "2 are not beaten" in said.out
+    monkeypatch.setattr(study, "_case", kept)
+    begun.clear()
+    new = tmp_path / "new.toml"
+    assert cli.main([*front, "--out", str(cut), "--save", "1", str(new), "the smallest rate"]) == 0
+    # as it stands, the four that were left, and once more the one whose cost is told by part
+    assert len(begun) == 1 + 4 + 1 and cut.read_bytes() == whole.read_bytes()
+    assert "the smallest rate" in api.read(new).get("project.note") and "plant 1 written" in capsys.readouterr().out
+    for words, what in (((*front, "--save", "9", "x.toml", "none"), "no plant of that number"),
+                        ((*front, "--values", "duty.hours", "3"), "not a key of this study"),
+                        ((*front, "--values", trains), "no values"),
+                        (("map", str(file), flow, flow), "two keys"),
+                        (("map", *on, "--picture", "m.png"), "end in .svg"),
+                        (("choices", str(file), flow), "takes a number"),
+                        ((*front, "--workers", "0"), "workers")):
+        assert cli.main(list(words)) == 2 and what in capsys.readouterr().err
+
+    assert cli.main(["choices", str(file), flow, "2400 m3/d", "12000 m3/d", "--follow", "filters.rate"]) == 0
+    head, rate, fails, worst = capsys.readouterr().out.splitlines()
+    assert head.split()[:3] == ["value", "as", "designed"] and "12000 m3/d" in head
+    assert "3.571 m/h" in rate and fails.split()[-1] == "1" and "Filtration rate" in worst
+
+
 def test_a_sweep(file, capsys, tmp_path, monkeypatch):
     from desalbook.study import sweep as study
 

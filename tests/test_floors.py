@@ -22,7 +22,7 @@ FLOORS = {
     **dict.fromkeys(("audit", "study"), 6),
     **dict.fromkeys(("api", "calc", "calculated", "display", "drawings", "export", "frames", "pack", "plots"), 7),
     **dict.fromkeys(("one_page", "summary"), 7),
-    **dict.fromkeys(("notebook", "reference", "cli", "lab", "__main__"), 8),
+    **dict.fromkeys(("notebook", "reference", "cli", "cli_studies", "lab", "__main__"), 8),
 }
 FREE_OF_EACH_OTHER = {2, 3, 6}  # rooms of these floors do not import one another
 # The package itself is the public interface: it may name everything up to floor 7, lazily.

@@ -14,7 +14,8 @@ FLOW = "duty.train_product_flow"
 ROWS = ["sweep", "a.toml", FLOW, "--steps", "2", "--follow", "filters.rate"]
 USAGE = (
     [], ["nosuch"], ["size"], ["size", "a.toml", "x"], ["size", "a.toml", "--units", "xx"], ["check", "--"],
-    ["sweep", "a.toml"],
+    ["sweep", "a.toml"], ["map", "a.toml", FLOW], ["frontier", "a.toml"], ["choices", "a.toml"],
+    ["frontier", "a.toml", FLOW, "--hardware", "new"],
     ["sweep", "a.toml", FLOW, "--steps", "x"], ["mark", "a.toml", "filters.rate", "accept"], ["compare", "a.toml"],
     ["mark", "a.toml", "filters.rate", "maybe", "--by", "A"], ["lab", "--port", "x"],
 )
@@ -32,6 +33,10 @@ REFUSED = (
     ["sweep", "a.toml", FLOW, "--from", "9 m3/d", "--to", "9 m3/d"], [*ROWS[:3], "--follow", "no.such"],
     [*ROWS, "--out", "no/x.csv"], [*ROWS, "--out", "folder"], [*ROWS, "--out", "a.toml"], [*ROWS, "--out",
     "r.json"],
+    ["map", "a.toml", FLOW, "nosuch"], ["map", "a.toml", FLOW, ""], ["map", "a.toml", FLOW, "duty.trains", "--range",
+    FLOW, "x", "y"], ["frontier", "a.toml", "duty"], ["frontier", "a.toml", FLOW, "--minimum", "no.such"],
+    ["frontier", "a.toml", FLOW, "--steps", "2", "--minimum", "filters.rate", "--out", "folder"],
+    ["choices", "a.toml", "nosuch"], ["choices", "a.toml", FLOW, "x"], ["choices", "no.toml", FLOW],
     ["recompute", ""], ["recompute", "a.toml"], ["recompute", "folder"], ["compare", "a.toml", "no"],
     ["mark", "a.toml", "filters.rate", "accept", "--by", " \n"], ["mark", "a.toml", "filters.rate", "question",
     "--by", "A"],
@@ -59,7 +64,7 @@ RECORDS = {
 def folder(tmp_path, monkeypatch):
     """A folder with a design, its record and the small plant of the tests; the folder of logs is another."""
     real = study._case
-    monkeypatch.setattr(study, "_case", lambda *args: real(*args, sized=fakes.sized))
+    monkeypatch.setattr(study, "_case", lambda *args, **_: real(*args, sized=fakes.sized))
     monkeypatch.setattr(study, "_sized", fakes.sized)
     monkeypatch.setattr(api, "size", fakes.size)
     here = tmp_path / "here"

@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from desalbook import cli_studies as studies
 from desalbook.problems import DesignError, Problem, TrailError
 
 __all__ = ["FILES", "main"]
@@ -110,19 +111,7 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("file", metavar="FILE", help="design file")
     check.add_argument("--all", action="store_true", help="also what passes, and the safety notes")
     check.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
-    study = job("sweep", _sweep, "size the plant over the values of one key and print a table")
-    study.add_argument("file", metavar="FILE", help="design file")
-    study.add_argument("key", metavar="KEY", help="key of the design, for example membrane.recovery")
-    study.add_argument("--from", dest="low", metavar="VALUE",
-                       help='start value with unit, e.g. "36 %%" (default: low end of the usual range)')
-    study.add_argument("--to", dest="high", metavar="VALUE",
-                       help="end value with unit (default: high end of the usual range)")
-    study.add_argument("--steps", type=int, default=11, metavar="N", help="number of values (default 11)")
-    study.add_argument("--follow", action="append", metavar="ID", help="value to report, by id; may be repeated")
-    study.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
-    study.add_argument("--out", metavar="FILE", help="grow a table (.csv or .parquet) instead of printing it; "
-                       "a study that was stopped goes on there")
-    study.add_argument("--workers", type=int, default=1, metavar="N", help="processes that size plants (1)")
+    studies.add_jobs(job)
     blank = job("blank-sheet", _blank_sheet, "write an empty table for manufacturers' sheets or a pump curve")
     blank.add_argument("list", metavar="LIST", help="list of the design file, for example elements or hp_pump.curve")
     blank.add_argument("file", metavar="FILE", help="name of the table, .csv or .xlsx")
@@ -445,56 +434,6 @@ def _told(what: str) -> Iterator[Callable[[str, int, int], object]]:
         done.set()
         teller.join()
         print("\r" + " " * widest[0] + "\r", end="", file=sys.stderr, flush=True)
-
-
-def _sweep(given: argparse.Namespace) -> int:
-    """Rows that are done are kept when the study is stopped; in a file, the same command goes on with them."""
-    from desalbook import api, study
-    from desalbook.study.progress import progress_of
-    from desalbook.summary import HEADLINES
-
-    if given.workers < 1:
-        raise DesignError("not a number of workers", where="workers", value=given.workers, allowed="1 or more",
-                          do="give the number of processes that size plants")
-    design = api.read(given.file)
-    texts = study.spread(design, given.key, given.low, given.high, given.steps)
-    cases = study.Sweep(design, {given.key: texts}, given.follow or HEADLINES)
-    file = cases.file(given.out, given.units) if given.out else None
-    rows: list[study.Row] = []
-    with _workers(given.workers) as pool:
-        try:
-            if file is None:
-                tell = progress_of(True, len(cases), "cases")
-                for row in cases.rows(pool):
-                    rows.append(row)
-                    tell(len(rows))
-            else:
-                study.swept(cases, given.units, pool, results=given.out, progress=True)
-            stopped = False
-        except KeyboardInterrupt:
-            stopped = True
-    if file is not None:
-        with file.open():
-            done = file.rows
-        print(f"\rstopped after {done} of {len(cases)}; the same command goes on from there" if stopped else
-              f"{done} rows written to {given.out}", file=sys.stderr if stopped else sys.stdout)
-    else:
-        if stopped:
-            print(f"\rstopped after {len(rows)} of {len(cases)}", file=sys.stderr)
-        print(cases.frame(rows, given.units).to_string(index=False, float_format="{:.5g}".format, na_rep=""))
-    return 130 if stopped else 0
-
-
-@contextlib.contextmanager
-def _workers(count: int) -> Iterator[Any]:
-    """A pool of processes, or none for one worker; Ctrl-C is for this process alone."""
-    if count == 1:
-        yield None
-        return
-    from desalbook.study.executors import processes
-
-    with processes(count) as pool:
-        yield pool
 
 
 _TOLD = 40  # differences printed; a person reads the first ones, which are the causes

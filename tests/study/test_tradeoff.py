@@ -106,6 +106,14 @@ def test_a_point_becomes_a_design_file_with_its_reason(front, tmp_path):
     goals = ["cost.water", "energy.plant_specific", "fails"]
     assert list(table["id"])[:5] == [*GRID, *goals] and "storage.diameter" in set(table["id"][5:])
     assert table["today"][0] == "42 %" and table["then"][0] == row.texts["membrane.recovery"]
+    was, now = front.study.base, row
+    assert sum(now.parts.values()) == pytest.approx(now.figures["cost.water"], rel=1e-12)
+    changes = {k: now.parts[k] - was.parts[k] for k in was.parts}
+    said, largest = study.why(front.study, row), max(changes, key=lambda k: abs(changes[k]))
+    whole = now.figures["cost.water"] - was.figures["cost.water"]
+    assert f"costs {abs(whole):.2g} USD/m3 {'less' if whole < 0 else 'more'}" in said
+    assert largest == "capital" and f"today: capital recovered {changes['capital']:.2g}".replace("-", "−") in said
+    assert f"cost.water_by_part[{largest}]" in set(table["id"]) and said.lower()[1:] in front.words().lower()
     made = study.save(shared.demo(), row, tmp_path / "new.toml", "cheapest of nine, boron holds")
     again = db.read(tmp_path / "new.toml")
     assert again == made and again.get("membrane.recovery") == row.values["membrane.recovery"]

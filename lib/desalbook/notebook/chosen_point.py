@@ -12,7 +12,7 @@ from desalbook.design.names import checked_name
 from desalbook.notebook.session import Session
 from desalbook.notebook.widgets import Page
 from desalbook.problems import Problem
-from desalbook.study import Row, Sweep, differences, save
+from desalbook.study import Row, Sweep, differences, save, why
 
 __all__ = ["Chosen"]
 
@@ -71,7 +71,7 @@ class Chosen(w.VBox):
                               f'<p class="db-wrong" role="alert">✗ {escape(row.problem)}</p></div>')
             self.form.layout.display = "none"
             return
-        lines = []
+        row, lines = study.with_hardware(row), []
         for r in differences(study, row, units).to_dict("records"):
             same = r["today"] == r["then"]
             cells = "".join(f"<td>{escape(str(r[k]))}</td>" for k in ("today", "then"))
@@ -80,7 +80,8 @@ class Chosen(w.VBox):
                          f'<span class="quiet">{escape(id)}</span></th>{cells}</tr>')
         worst = f" Breaks a limit: {row.title}." if row.fails else ""
         self.page.html = (
-            f'<div class="desalbook db-study" aria-live="polite"><p><b>Chosen: {escape(row.id)}.</b>{escape(worst)}</p>'
+            f'<div class="desalbook db-study" aria-live="polite"><p><b>Chosen: {escape(row.id)}.</b>{escape(worst)} '
+            f"{escape(why(study, row, units))}</p>"
             '<table class="db-chosen"><thead><tr><th class="w">What differs</th><th>Today</th><th>Then</th></tr>'
             f'</thead><tbody>{"".join(lines)}</tbody></table></div>')
         self.form.layout.display = None

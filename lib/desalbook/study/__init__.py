@@ -12,7 +12,7 @@ from desalbook.study.ratings import Rating, rated
 from desalbook.study.results_file import read_results
 from desalbook.study.seasons import seasons
 from desalbook.study.sweep import HEADLINES, Row, Sweep, grid, numeric_keys, spread, swept
-from desalbook.study.tradeoff import Frontier, Map, columns, differences, frontier, non_dominated, save
+from desalbook.study.tradeoff import Frontier, Map, columns, differences, frontier, non_dominated, save, why
 from desalbook.study.tradeoff import two_keys as map
 from desalbook.study.uncertainty import Spread, Uncertainty, indices, interval, sample, spreads_of, uncertainty
 from desalbook.study.year import Year, operating_year, read_series
@@ -21,4 +21,4 @@ __all__ = ["HEADLINES", "CashFlow", "Change", "Frontier", "Life", "Map", "Rating
            "Sweep", "Uncertainty", "Year", "cash_flow", "columns", "cost_tornado", "differences", "frontier", "grid",
            "indices", "interval", "life", "map", "non_dominated", "numeric_keys", "operating_year", "rated",
            "read_results", "read_series", "responses", "sample", "save", "seasons", "smallest_change", "spread",
-           "spreads_of", "swept", "uncertainty"]
+           "spreads_of", "swept", "uncertainty", "why"]

@@ -43,6 +43,7 @@ _FIXED = ("id", "fails", "marginal", "worst", "verdict", "margin", "problem")
 
 NEAR = 0.5
 """Margin from which on a check is not kept with a row, as a fraction of its limit."""
+_BY_PART = "cost.water_by_part"
 _FINEST = 100_000  # steps of one key: a sweep of so many takes hours, a finer one is a slip of the hand
 
 HEADLINES = ("membrane.recovery", "membrane.flux", "membrane.feed_pressure", "membrane.permeate_tds",
@@ -97,6 +98,8 @@ class Row:
         fails. Those above `NEAR` are omitted: they shape nothing here.
     titles : mapping of id to str
         Of the followed figures.
+    parts : mapping of str to float
+        Cost of water by part, SI.
     """
 
     texts: Mapping[str, str]
@@ -114,6 +117,7 @@ class Row:
     picks: Mapping[str, tuple[str, float | str, str | None]] = field(default_factory=dict)
     margins: Mapping[str, float] = field(default_factory=dict)
     titles: Mapping[str, str] = field(default_factory=dict)
+    parts: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def id(self) -> str:
@@ -646,7 +650,7 @@ def _case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequ
         more = {"worst": x.id, "title": x.title, "verdict": x.more["verdict"], "margin": _bare(x.more.get("margin"))}
     limits = {id: _limits(id, kinds[id], checks) for id in kinds}
     return Row(dict(texts), values, figures, kinds, limits, verdicts.count("fails"), verdicts.count("marginal"),
-               picks=_hardware(book), margins=_margins(checks), titles=titles, **more)
+               picks=_hardware(book), margins=_margins(checks), titles=titles, parts=_parts(book), **more)
 
 
 def case(text: str, texts: Mapping[str, str], keys: Sequence[str], follow: Sequence[str]) -> Row:
@@ -667,6 +671,14 @@ def _margins(checks: Iterable[Any]) -> dict[str, float]:
         if margin is not None and float(margin) <= NEAR:
             found[x.title] = min(float(margin), found.get(x.title, NEAR))
     return found
+
+
+def _parts(book: Any) -> dict[str, float]:
+    """Cost of water by part; nothing for a plant that is not priced."""
+    if _BY_PART not in book:
+        return {}
+    parts = book[_BY_PART]
+    return dict(zip(parts.keys, map(float, parts.values), strict=True))
 
 
 def _hardware(book: Any) -> dict[str, tuple[str, float | str, str | None]]:

@@ -17,20 +17,22 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from desalbook.cost.estimate import YEARLY
 from desalbook.design import Design, hold, write
 from desalbook.plant import size
 from desalbook.plant.hardware import chosen_hardware
 from desalbook.problems import DesignError
 from desalbook.study.executors import in_order
 from desalbook.study.progress import Progress, progress_of
-from desalbook.study.sweep import Row, Sweep, _several
+from desalbook.study.sweep import _BY_PART, Row, Sweep, _several
+from desalbook.trail.words import low_first
 from desalbook.units import in_currency, show
 
 if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = ["GOALS", "Frontier", "Map", "columns", "differences", "front_of", "frontier", "mapped", "non_dominated",
-           "save", "search", "two_keys"]
+           "save", "search", "two_keys", "why"]
 
 Each = Callable[[Sweep, Row], object] | None
 GOALS = {"cost.water": "minimum", "energy.plant_specific": "minimum", "cost.capital": "minimum"}
@@ -39,6 +41,9 @@ MOST = 200
 """Plants that a frontier sizes where no other number is given."""
 HARDWARE = ("anew", "held")
 FEASIBLE, NO_PLANT = "", "no plant"
+_PER_VOLUME = "money per volume"
+_PART_WORDS = {k: low_first(title) for k, title in {"capital": "capital recovered", **YEARLY}.items()}
+_TOLD_PART = 0.03  # a part that moves by less of what all move together is not told
 _SENSES = ("minimum", "maximum")
 _FIRST = 3  # of the plants that may be sized, one in so many is spread before the search follows the front
 
@@ -180,8 +185,9 @@ class Frontier:
         """What came of it, in a few lines."""
         built = [r for r in self.rows if not r.problem]
         good = [r for r in built if not r.fails]
-        lines = [f"{len(self.rows)} of {len(self.study)} plants sized: {len(self.rows) - len(built)} cannot be built, "
-                 f"{len(built) - len(good)} break a limit, {len(self.front)} are not beaten"]
+        none, broken, front = len(self.rows) - len(built), len(built) - len(good), len(self.front)
+        lines = [f"{len(self.rows)} of {len(self.study)} plants sized: {none} cannot be built, {broken} "
+                 f"{'breaks' if broken == 1 else 'break'} a limit, {front} {'is' if front == 1 else 'are'} not beaten"]
         if not self.front:
             worst = min(built, key=lambda r: r.fails, default=None)
             lines.append("None meets every limit" + (f"; the nearest breaks {worst.fails}, worst: {worst.title}"
@@ -192,6 +198,8 @@ class Frontier:
                 best = min(self.front, key=lambda r: _signed(r, id, sense))
                 value = _shown(best.figures[id], kinds.get(id), units, self.study.design, False)
                 lines.append(f"{id}, {sense} {value}: {best.id}")
+        if self.front and (said := why(self.study, self.front[0], units)):
+            lines.append(f"At {self.front[0].id} {low_first(said)}")
         if not self.complete:
             lines.append("The number of plants was used up: the front may go further.")
         return "\n".join(lines)
@@ -341,7 +349,7 @@ def differences(study: Sweep, row: Row, units: str = "si") -> pd.DataFrame:
     -------
     DataFrame
         Columns ``id``, ``title``, ``today`` and ``then``, texts: keys that were varied, followed values, checks that
-        fail, then the hardware that is selected otherwise.
+        fail, parts of the cost of water, then the hardware that is selected otherwise.
     """
     import pandas as pd
 
@@ -356,12 +364,48 @@ def differences(study: Sweep, row: Row, units: str = "si") -> pd.DataFrame:
         made.append((id, title_of(study, id), *(_shown(r.figures.get(id), kinds.get(id), units, study.design, False)
                                                 for r in (base, row))))
     made.append(("fails", "Checks that fail", *("no plant" if r.problem else str(r.fails) for r in (base, row))))
+    for part in base.parts if row.parts else ():
+        was, now = (_shown(r.parts.get(part, 0.0), _PER_VOLUME, units, study.design, False) for r in (base, row))
+        if was != now:
+            made.append((f"{_BY_PART}[{part}]", f"Cost of water: {_PART_WORDS[part]}", was, now))
     for id in dict.fromkeys((*base.picks, *row.picks)):
         was, now = base.picks.get(id), row.picks.get(id)
         if (was and was[1]) != (now and now[1]) and id not in study.metas and (either := now or was):
             made.append((id, either[0], *("–" if x is None else _shown(x[1], x[2], units, study.design)
                                            for x in (was, now))))
     return pd.DataFrame(made, columns=["id", "title", "today", "then"])
+
+
+def why(study: Sweep, row: Row, units: str = "si") -> str:
+    """Why the water of a plant costs more or less than that of the design of today, by part, in one sentence.
+
+    Parameters
+    ----------
+    study : Sweep
+    row : Row
+        One of its rows; of one that was read from a results file the plant is sized once more.
+    units : {"si", "us"}
+
+    Returns
+    -------
+    str
+        Empty where either has no plant that is priced.
+    """
+    was, now = study.base.parts, study.with_hardware(row).parts
+    if not was or not now:
+        return ""
+    changes = {part: now.get(part, 0.0) - was[part] for part in was}
+    whole, least = sum(changes.values()), _TOLD_PART * sum(map(abs, changes.values()))
+
+    def words(change: float, sign: bool) -> str:
+        shown = in_currency(show(abs(change), _PER_VOLUME, units, digits=2), _PER_VOLUME, study.currency)
+        return f"{'−' if change < 0 else '+'}{shown.partition(' ')[0]}" if sign else shown
+
+    told = [f"{_PART_WORDS[part]} {words(change, True)}" for part, change in sorted(
+        changes.items(), key=lambda c: -abs(c[1])) if abs(change) > least]
+    if not told:
+        return "The water costs what it costs today."
+    return f"The water costs {words(whole, False)} {'less' if whole < 0 else 'more'} than today: {', '.join(told)}."
 
 
 def title_of(study: Sweep, id: str) -> str:
@@ -497,8 +541,9 @@ def columns(design: Any, cases: Mapping[str, Mapping[str, str]] | str, follow: I
     return made.loc[told, :].reset_index(drop=True)
 
 
-COLUMNS = ("cost.water", "cost.capital", "cost.operating", "energy.plant_specific", "membrane.feed_pressure",
-           "membrane.flux", "membrane.permeate_tds", "product.boron", "duty.delivered_mean")
+COLUMNS = ("cost.water", "cost.water_by_part[capital]", "cost.water_by_part[energy]", "cost.water_by_part[elements]",
+           "cost.water_by_part[chemicals]", "cost.capital", "cost.operating", "energy.plant_specific",
+           "membrane.feed_pressure", "membrane.flux", "membrane.permeate_tds", "product.boron", "duty.delivered_mean")
 """What stands side by side where nothing is named."""
 
 
@@ -546,6 +591,8 @@ class Map:
         if best is not None:
             value = _shown(best.figures[first], best.kinds.get(first), units, self.study.design, False)
             lines.append(f"{first}, minimum {value}: {best.id}")
+            if said := why(self.study, best, units):
+                lines.append(said)
         return "\n".join(lines)
 
 
