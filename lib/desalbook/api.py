@@ -491,7 +491,7 @@ class Plant(Calculated):
             return list(self._sized.equipment)
         masses = {x["tag"]: {"mass_empty": x["mass_empty"], "mass_operating": x["mass_operating"]}
                   for x in self.fabrication.made.weights}
-        return [{**row, **masses[row["tag"]]} for row in self._sized.equipment]
+        return [{**row, **masses.get(row["tag"], {})} for row in self._sized.equipment]
 
     @cached_property
     def fabrication(self) -> Fabrication:

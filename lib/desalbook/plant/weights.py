@@ -122,7 +122,7 @@ def item_of(row: Mapping[str, Any]) -> Row:
 
 
 def weigh(inp: Inputs, sized: Any) -> list[Weighed]:
-    """Every row of the schedule, weighed.
+    """Every row of the schedule, weighed, but the owner's loads, of which the kit knows the power alone.
 
     Parameters
     ----------
@@ -133,6 +133,8 @@ def weigh(inp: Inputs, sized: Any) -> list[Weighed]:
     given = inp("fabrication.weights")
     found = []
     for row in sized.equipment:
+        if row["key"].startswith("own["):
+            continue
         of = item_of(row)
         with scope("unit", count=row["installed_total"]):
             found.append(_METHODS[of["method"].value](_Item(inp, sized, row, of, given)))
