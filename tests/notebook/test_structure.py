@@ -232,13 +232,13 @@ def test_loads_of_the_site_come_and_go_in_the_panel():
     one.turn.ask({"add": "power.consumers", "entries": {"workshop": {"power": "20 kW"}}})
     own = "power.consumers[workshop]"
     assert not session.stale and session.design.names("power.consumers") == ("workshop",)
-    assert one.turn.row(f"{own}.load_factor")["wait"] == "auto: 80 %"
+    assert one.turn.row(f"{own}.load_factor")["wait"] == "auto: 80"
     before = float(session.plant["energy.year"])
     assert before > year and "own-workshop" in session.plant.sized.power.loads.loads
     one.change(f"{own}.hours", "8 h")
     assert float(session.plant["energy.year"]) - year == pytest.approx((before - year) / 3, rel=1e-9)
     one.change(f"{own}.kind", "workshop")
-    assert one.turn.row(f"{own}.load_factor")["wait"] == "auto: 30 %"
+    assert one.turn.row(f"{own}.load_factor")["wait"] == "auto: 30"
     keys = {r["key"] for r in one.turn.rows}
     assert f"{own}.drive" not in keys and f"{own}.on_generator" not in keys  # no motor, no generator
     one.change(f"{own}.motor", "22 kW")

@@ -76,6 +76,11 @@ border:1px solid var(--jp-border-color1,#8b949e);padding:.15em .4em;font:inherit
 .db-row.db-assumed input[type=text],.db-row.db-assumed select{font-style:italic}
 .db-row.db-outlined input[type=text],.db-row.db-outlined select{outline:2px solid var(--db-fails)}
 .db-row select{grid-column:2/4;text-overflow:ellipsis}
+.db-row.db-long>label{grid-column:1/4}
+.db-row.db-long>:is(select,input[type=text]){grid-area:2/1/3/-1}
+.db-row.db-long:has(>input[type=range])>input[type=text]{grid-area:2/1/3/3}
+.db-row.db-long>input[type=range]{grid-area:2/3}
+.db-row.db-long>label+input+span:not(.db-acts){display:none}
 .db-row input[type=range].db-unset{opacity:.45}
 .db-row input[type=range]{width:100%;accent-color:var(--db-sea)}
 .desalbook button{font:inherit;font-size:90%;color:inherit;background:var(--jp-layout-color2,#eee);
@@ -308,6 +313,7 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
         Verdict that a check had before, by id.
     """
     rows: dict[bool, list[str]] = {True: [], False: []}
+    heads = set[str]()  # names of systems: no checks, so not counted among them
     quiet = "<span class='quiet'>(another step)</span>"
     others = [c for c in elsewhere if c["id"] not in turned]
     both = [*((c, True) for c in checks), *((c, False) for c in elsewhere)]
@@ -327,16 +333,18 @@ def watch(checks: list[dict[str, Any]], elsewhere: Iterable[dict[str, Any]] = ()
             if several and some:
                 count = f"{len(some)} of {plural(len(group.rows), 'check')} {'pass' if passes else 'to see'}"
                 rows[passes].append(f'<b>{escape(group.title)}</b> <span class="quiet">{count}</span>')
+                heads.add(rows[passes][-1])
             rows[passes] += [_said(c) + _number(advice.get(c["id"]), units) for c in some]
     rows[False] += [f"{_said(c)}{_number(advice.get(c['id']), units)} {quiet}" for c in others]
     rows[False] = first + rows[False]
-    more = rows[False][_FEW:] if len(rows[False]) > _FEW + 1 else []
-    rows[False] = rows[False][:len(rows[False]) - len(more)]
+    told = [n for n, x in enumerate(rows[False]) if x not in heads]
+    cut = told[_FEW - 1] + 1 if len(told) > _FEW + 1 else len(rows[False])
+    rows[False], more = rows[False][:cut], rows[False][cut:]
     items = {k: "".join(f"<li>{x}</li>" for x in some) for k, some in rows.items()}
     open_, held = (f'<ul class="db-watch" tabindex="0" aria-label="{name}">{items[k]}</ul>'
                    for k, name in ((False, "Checks that do not pass"), (True, "Checks that pass")))
     if more:
-        open_ += (f'<details data-key="more"><summary>{len(more)} more to see</summary>'
+        open_ += (f'<details data-key="more"><summary>{len(told) - _FEW} more to see</summary>'
                   f'<ul class="db-watch">{"".join(f"<li>{x}</li>" for x in more)}</ul></details>')
     count = sum(c["verdict"] == "passes" for c in checks)
     out = open_ if rows[False] else "" if count else '<p class="quiet">No checks in this section.</p>'

@@ -474,7 +474,8 @@ class Panel(w.VBox):
         if plant is None or self.session.stale or "duty.trains" not in plant or "duty.product_flow" not in plant:
             return ""
         n, flow = plant.show("duty.trains", self.units), plant["duty.product_flow"]
-        net = fine(escape(show(float(flow), flow.kind, self.units, trim=True)))
+        net = fine(escape(show(float(flow), flow.kind, self.units, trim=True))).replace("\N{THIN SPACE}",
+                                                                                         "\N{NARROW NO-BREAK SPACE}")
         return (f" · {n} train{'' if n == '1' else 's'} run, {net} net"
                 f"{'' if n == '1' else '; the diagram shows one train'}")
 

@@ -260,17 +260,17 @@ def _wait(plant: Any, key: str, m: FieldMeta, units: str) -> str:
         return "auto"
     value = plant[key]
     if isinstance(value, str):
-        return f"auto: {m.options.get(str(value), value)}"
+        return f"auto: {fine(m.options.get(str(value), str(value)))}"
     if m.kind is None or m.kind.name.startswith("money"):
         return f"auto: {plant.show(key, units)}"
-    return f"auto: {show(value, m.kind, units, trim=True)}"
+    return f"auto: {show(value, m.kind, units, unit=False, trim=True)}"  # its unit is in the label
 
 
 def _options(m: FieldMeta, text: str, wait: str = "auto") -> list[list[str]]:
     if m.form == "flag":
         options = [["true", "yes"], ["false", "no"]]
     elif m.form == "choice":
-        options = [[k, words] for k, words in m.options.items()]
+        options = [[k, fine(words)] for k, words in m.options.items()]
     else:
         return []
     if m.optional:

@@ -27,19 +27,21 @@ function follow(panel) {
     const fields = sum(left.children) - sum(left.querySelectorAll(".db-wrong"));
     const results = sum(effect.children), asked = Math.abs(fields - rows) > 4;
     rows = fields;  // who opens a group expects what is below to move; who sets a value does not
-    const room = (e, high) => {
+    const room = (e, high, wanted) => {
       const was = kept.get(e) ?? 0;
       if (high === null) {
         kept.delete(e);
         e.style.minHeight = "";
-      } else if (high > was - (asked ? 80 : 8) || high <= was - 300) {
-        kept.set(e, high + 110);
-        e.style.minHeight = `${high + 110}px`;
+      } else if (high > was - 8 || (asked && Math.abs(wanted - was) > 80) || wanted <= was - 190) {
+        kept.set(e, wanted);
+        e.style.minHeight = `${wanted}px`;
       }
     };
     const beside = getComputedStyle(columns).gridTemplateColumns.includes(" ");
-    room(columns, beside ? Math.max(results, fields) : null);
-    for (const [e, high] of [[left, fields], [effect, results]]) room(e, beside ? null : high);
+    // a check more takes some lines, a sentence at a field two: beside longer fields the checks have their room
+    const below = [fields + 40, results + 110];
+    room(columns, beside ? Math.max(results, fields) : null, Math.max(...below));
+    [[left, fields], [effect, results]].forEach(([e, high], i) => room(e, beside ? null : high, below[i]));
   };
   page.style.overflowAnchor = "none";  // what grows beside a field does not push the field away
   const watch = new ResizeObserver(() => { fit(); keep(); });

@@ -111,11 +111,12 @@ _LOOK = """
 .desalbook .db-schedule th button:focus-visible{outline:2px solid var(--db-sea);outline-offset:1px}
 .desalbook .db-schedule th[aria-sort=ascending] button::after{content:"\\a0\\25B4"}
 .desalbook .db-schedule th[aria-sort=descending] button::after{content:"\\a0\\25BE"}
-.desalbook .db-schedule th{text-align:right;vertical-align:bottom;font-weight:600;white-space:normal;max-width:7em}
+.desalbook .db-schedule th{text-align:right;vertical-align:bottom;font-weight:600;white-space:normal;max-width:9em}
 .desalbook .db-schedule td{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .desalbook .db-schedule :is(th,td).words{text-align:left;white-space:normal}
 .desalbook .db-schedule td.short{white-space:nowrap}
 .desalbook .db-schedule :is(th,td){padding:.35em .5em;overflow-wrap:break-word}
+.desalbook .db-schedule th{overflow-wrap:normal}
 @media (max-width:1100px){.desalbook .db-schedule table{font-size:92%}
 .desalbook .db-schedule :is(th,td){padding:.3em .2em}
 .desalbook .db-schedule td.short{white-space:normal}

@@ -165,6 +165,9 @@ function render({ model, el }) {
     const busy = field.dataset.typed === "yes" || waiting !== null;
     if (!row.said && !busy) { if (field.value !== row.text) field.value = row.text; }
     if (field.placeholder !== undefined) say(field, "placeholder", row.wait);
+    // what would be cut takes the width of two columns, or a line of its own
+    const words = field.tagName === "SELECT" ? field.selectedOptions[0]?.textContent ?? "" : row.text || row.wait;
+    made.classList.toggle("db-long", words.length > (field.tagName === "SELECT" ? 20 : 14));
     if (slider && document.activeElement !== slider) {
       slider.value = row.number === null ? row.low : row.number;
       parts.at = Number(slider.value);  // from where it is turned, and so which way

@@ -37,6 +37,7 @@ class WaterEntry(w.VBox):
 
     def __init__(self, session: Session):
         self.session = session
+        self._stated = ""  # the way that the design states its water by
         guard, auto = session.guard, w.Layout(width="auto")
         self.way = w.Dropdown(options=_WAYS, description="State the water by", style=_WIDE,
                               layout=w.Layout(width="290px"))
@@ -63,11 +64,13 @@ class WaterEntry(w.VBox):
         self.preview, self.take = (w.Button(description=d, tooltip=t, layout=auto) for d, t in (
             ("Preview", "Show what the sheet would say"), ("Use this sheet", "In place of the composition")))
         self.shown = w.HTML()
+        self.told = w.HTML('<div class="desalbook"><span class="quiet">Its constituents are in the group Water.'
+                           "</span></div>")
         for button, what in ((self.replace, self._replace), (self.scale, self._scale), (self.blend, self._blend),
                              (self.preview, self._preview), (self.take, self._take), (self.write_out, self._ions)):
             button.on_click(guard(lambda _, what=what: what()))
         self._rows = {key: w.HBox(some, layout=w.Layout(flex_flow="row wrap", align_items="center")) for key, some in (
-            ("salinity", [self.salinity, self.replace, self.scale]), ("ions", [self.write_out]),
+            ("salinity", [self.salinity, self.replace, self.scale]), ("ions", [self.write_out, self.told]),
             ("blend", [self.name, self.share, self.blend]),
             ("sheet", [self.sheet, self.decimal, self.heads, self.below, self.skip, self.names, self.preview, self.take,
                        self.shown]))}
@@ -81,8 +84,13 @@ class WaterEntry(w.VBox):
         design = self.session.design
         self.layout.display = "flex" if here and "water" in design.sections else "none"
         analysed = any(design.stands(f"water.{key}") for key in ("ions", "analyses"))
+        stated = next((way for key, way in (("analyses", "blend"), ("ions", "ions")) if design.stands(f"water.{key}")),
+                      "salinity")
+        if stated != self._stated:  # another way may be looked at meanwhile
+            self._stated = self.way.value = stated
         self.scale.disabled = self.blend.disabled = not analysed
-        self.write_out.disabled = design.stands("water.ions")
+        self.write_out.disabled = written = design.stands("water.ions")
+        self.write_out.layout.display, self.told.layout.display = ("none", None) if written else (None, "none")
         self.replace.description = "Use it in place of the analysis" if analysed else "Use it"
         now = design.get("water.sea_salinity") if design.stands("water.sea_salinity") else None
         self.salinity.placeholder = ("e.g. 42 g/kg" if now is None

@@ -165,11 +165,11 @@ def contact(
     several = float(tanks) > 1.0
     if several:
         reached(units_with_one_out.at("product_tank.left", units=tanks, title="Product tanks, one out of service",
-                                      symbol="n_t1"), "_one_out", ", one tank out")
+                                      symbol="n_t1"), "_one_out", " (N-1)")
     note("product_tank.outage", title="Disinfection, one tank out of service",
          verdict="passes" if several else "review",
          why="the tanks that are left are judged by themselves" if several
-         else "with its only tank out the plant has neither storage nor contact time",
+         else "with its only tank out of service the plant has neither storage nor contact time",
          do="add a tank (product_tank.count), divide it in two, or agree on the outage with the authority",
          inputs={"tanks": tanks}, caution=CAUTION)
     return made["giardia"], made["virus"]

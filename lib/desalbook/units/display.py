@@ -219,7 +219,8 @@ def _grouped(text: str) -> str:
 _TEXT_KINDS = {"m3/h": "flow", "m3/d": "flow.day", "L/h": "flow.dose", "barg": "gauge pressure",
                "bar": "pressure difference",
                "m/h": "filtration rate", "m/s": "velocity", "mm": "length.small", "m": "length", "m2": "area",
-               "m3": "volume", "degC": "temperature", "kWh/m3": "specific energy", "L/(m2 h)": "flux"}
+               "m3": "volume", "L": "volume.small", "degC": "temperature", "kWh/m3": "specific energy",
+               "L/(m2 h)": "flux"}
 _IN_TEXT = re.compile(r"(?<![\w.\u2009-])(-?\d{1,3}(?:[ \u2009]\d{3})*(?:\.\d+)?|-?\d+(?:\.\d+)?) ("
                       + "|".join(re.escape(u) for u in sorted(_TEXT_KINDS, key=len, reverse=True)) + r")(?![\w/^(*])")
 

@@ -225,7 +225,7 @@ def _from_molality(molality: Column, charge: Column, molar_mass: Column, ratio: 
     tds = solids_per_volume.at("water.tds", salinity=salinity, density=density)
     ions = ions_per_volume.at("water.concentration", molality=molality, molar_mass=molar_mass, density=density,
                               salinity=salinity)
-    *_, balance = checks.ion_balance("water", ions, charge, molar_mass)
+    *_, balance = checks.ion_balance("water", ions, charge, molar_mass, "the blend")
     practical = seawater.practical_salinity.at("water.practical_salinity", salinity=salinity)
     alkalinity = a.carbonate_alkalinity("water", ions)
     return a.Analysis(ions, charge, molar_mass, molality, tds, density, salinity, practical, balance, ph, ph_total,

@@ -140,7 +140,13 @@ def reference_ratios() -> dict[str, float]:
     return {k: amount[k] * IONS[k].basis_molar_mass / chloride for k in MAJORS}
 
 
-def ion_balance(at: str, ions: Column, charge: Column, molar_mass: Column) -> tuple[Figure, Figure, Figure]:
+def _one(at: str) -> str:
+    """Name of one water of a blend, at the end of a title: ``water.analyses[well]`` gives ", well"."""
+    return f", {at.partition('[')[2].rstrip(']')}" if at.endswith("]") else ""
+
+
+def ion_balance(at: str, ions: Column, charge: Column, molar_mass: Column,
+                of: str = "the analysis") -> tuple[Figure, Figure, Figure]:
     """Sums of cations and anions and the balance error, recorded and judged by strength of the water."""
     a.equivalents_of.at(f"{at}.equivalents", concentration=ions, charge_number=charge, molar_mass=molar_mass)
     positive = a.cations.at(f"{at}.cations", concentration=ions, charge_number=charge, molar_mass=molar_mass)
@@ -148,7 +154,7 @@ def ion_balance(at: str, ions: Column, charge: Column, molar_mass: Column) -> tu
     balance = a.balance_error.at(f"{at}.balance", cation_sum=positive, anion_sum=negative)
     off = a.balance_deviation.at(f"{at}.balance_deviation", balance=balance)
     limit = a.balance_limit.at(f"{at}.balance_limit", cation_sum=positive, anion_sum=negative)
-    checked(f"{at}.balance.check", off, "<=", limit, title="Ion balance of the analysis", source="standard-methods",
+    checked(f"{at}.balance.check", off, "<=", limit, title=f"Ion balance of {of}{_one(at)}", source="standard-methods",
             do="ask the laboratory to repeat the ions that do not fit; do not add chloride or sodium to close it")
     return positive, negative, balance
 
@@ -170,12 +176,12 @@ def proportions(inp: Callable[[str], Any], at: str, ions: Column) -> None:
     why = ", ".join(said) if said else "all within the band"
     with scoped(because=[source]):
         if source == "open-intake":
-            checked(f"{at}.proportion.check", worst, "<=", band, title="Deviation from seawater proportions",
+            checked(f"{at}.proportion.check", worst, "<=", band, title=f"Deviation from seawater proportions{_one(at)}",
                     source="millero-2008",
                     do=f"ask the laboratory to repeat it ({why} against reference seawater)" if said else
                     "keep the analysis as it is")
             return
-        note(f"{at}.proportion.which", title="Ions out of proportion to chloride",
+        note(f"{at}.proportion.which", title=f"Ions out of proportion to chloride{_one(at)}",
              verdict="review" if said else "passes", why=why,
              do="the ground exchanges ions, so a well may show this; a laboratory's error looks the same: have them "
              "repeated",
@@ -210,7 +216,7 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
                                         found_conductivity=found)
         band = assumed(f"{at}.conductivity_band", 0.1, "fraction", title="Departure of the conductivity allowed",
                        symbol="d_max", source="standard-methods", place="1030E, from memory")
-        checked(f"{at}.conductivity.check", off, "<=", band, title="Conductivity against the analysis",
+        checked(f"{at}.conductivity.check", off, "<=", band, title=f"Conductivity against the analysis{_one(at)}",
                 source="standard-methods",
                 do="check the temperature the meter converts to, then have the main ions repeated")
         _by_salinity(at, measured, warm, water)
@@ -225,7 +231,7 @@ def against_measured(inp: Callable[[str], Any], at: str, water: Analysis) -> Non
             limit = assumed(f"{at}.tds_ratio_{end}", value, "factor", title="Measured over calculated, limit",
                             symbol="r", source="standard-methods", place="1030E, from memory")
             checked(f"{at}.tds_ratio.check_{end}", ratio, sense, limit, source="standard-methods", do=do,
-                    title=f"Measured / calculated TDS, {'max' if end == 'high' else 'min'}")
+                    title=f"Measured / calculated TDS, {'max' if end == 'high' else 'min'}{_one(at)}")
     gas = inp(f"{at}.carbon_dioxide")
     if gas is not None:
         _carbon_dioxide(at, gas, water, base, made)
@@ -255,7 +261,7 @@ def _carbon_dioxide(at: str, gas: Figure, water: Analysis, base: dict[str, Any],
     off = carbon_dioxide_departure.at(f"{at}.carbon_dioxide_departure", measured_molality=there, found_molality=found)
     band = assumed(f"{at}.carbon_dioxide_band", 0.5, "fraction", title="Departure of carbon dioxide allowed",
                    symbol="d_max", source="common-practice", note="0.1 in pH moves it by a quarter")
-    checked(f"{at}.carbon_dioxide.check", off, "<=", band, title="Carbon dioxide against pH and bicarbonate",
+    checked(f"{at}.carbon_dioxide.check", off, "<=", band, title=f"Carbon dioxide against pH and bicarbonate{_one(at)}",
             do="measure pH and carbon dioxide again on the spot: gas leaves a sample on its way")
 
 
@@ -265,7 +271,8 @@ def missing(inp: Callable[[str], Any], at: str, ions: Column) -> None:
     with scoped(because=[source]):
         wanted = WANTED | (WANTED_OF_WELLS if source == "beach-well" else {})
         lacks = [f"{IONS[k].name} ({why})" for k, why in wanted.items() if k not in ions]
-        note(f"{at}.missing", title="Constituents that were not analysed", verdict="review" if lacks else "passes",
+        note(f"{at}.missing", title=f"Constituents that were not analysed{_one(at)}",
+             verdict="review" if lacks else "passes",
              why=f"not stated: {', '.join(lacks)}" if lacks else "all that the kit uses are stated",
              do="ask the laboratory for them: a constituent that is not stated counts as absent", inputs={"ions": ions})
 

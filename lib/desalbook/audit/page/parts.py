@@ -262,7 +262,7 @@ class Writer:
     def picked(self, x: Mapping[str, Any]) -> str:
         m = x["more"]
         table = f", from {escape(m['table'])}" if m.get("table") else ""
-        why = f". {escape(m['why'])}" if m.get("why") else ""
+        why = f". {escape(in_units(m['why'], self.units))}" if m.get("why") else ""
         return (
             self.result(x)
             + f"<p>Rule: {escape(m['rule'])}{table}{why}.</p>"

@@ -18,6 +18,7 @@ from desalbook.audit.page.style import VERDICTS
 from desalbook.audit.page.summary import LONGEST, MARKED, VALUES, case_of, guarantees
 from desalbook.trail.systems import grouped, safety_notes, sentence, system_of
 from desalbook.trail.words import chapter, part_key, part_words, verdict_words, with_titles
+from desalbook.units import in_units
 
 __all__ = ["cases", "chapters", "governing", "inputs", "printed", "sections"]
 
@@ -632,7 +633,8 @@ def _selected(some: Sequence[Mapping[str, Any]], w: Writer, wide: float) -> Tabl
         m = x["more"]
         n = len(m["candidates"])
         of = f" ({n} candidates)" if n > 1 else ""
-        said = [sentence(with_titles(t, w.title)) for t in (m["rule"] + of, m.get("why", "")) if t]
+        said = [sentence(with_titles(t, w.title)) for t in (
+            m["rule"] + of, in_units(m.get("why", ""), w.units)) if t]
         rows.append((_apart(x, some), w.value(x), escape(" ".join(said))))
     return grid(("Selected", "Value", "Rule, and why the next does not do"), (44, 32, 98), rows, room=wide, size=7.4,
                 attributes=[f' id="{anchor(x["id"])}"' for x in some])

@@ -208,8 +208,11 @@ def envelope_picture(plant: Any, units: str = "si", width: int = 520) -> str:
                            "small")]
         for k in np.flatnonzero([mark in str(g) for g in corners["governs"]]):
             x, y = point(temperature[k], values[k])
+            at = y - 10
+            if limit is not None and not far and abs(at - 4 - (line := point(left, limit)[1])) < 13:
+                at = line + 17 if line + 17 <= y + 4 else y + 21  # the limit runs where the word would be
             body += [f'<circle cx="{number(x)}" cy="{number(y)}" r="8" fill="none" stroke="{theme.var("fails")}" '
-                     'stroke-width="1.6"/>', svg.text(x + (12 if x < x0 + wide / 2 else -12), y - 10, "governs",
+                     'stroke-width="1.6"/>', svg.text(x + (12 if x < x0 + wide / 2 else -12), at, "governs",
                                                    "start" if x < x0 + wide / 2 else "end", "small bold")]
     said = [f"{r['case']}: {show(r['feed_pressure'], 'gauge pressure', units)}, boron "
             f"{show(r['permeate_boron'], 'concentration as B', units)}"

@@ -1,6 +1,7 @@
 """What a value rests on, drawn on one page: the value at the right, its inputs, and all that lies further up by system.
 
-Laid out for one width, whatever the calculation: what does not fit by name is counted.
+Laid out for one width, at which its words keep twelve pixels beside the marks, whatever the calculation: what does not
+fit by name is counted.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from desalbook.trail.words import chapter, part_words
 
 __all__ = ["draw", "upstream_picture"]
 
-_WIDTH, _GAP, _LINE, _ROOM = 800, 46, 16, 10
-_COLUMN = (244, 252, 212)
+_WIDTH, _GAP, _LINE, _ROOM = 720, 30, 16, 10
+_COLUMN = (224, 232, 192)
 _LETTERS = tuple(int(w / 7.4) for w in _COLUMN)
 _MOST_INPUTS, _MOST_NEAR = 9, 3
 _MARK = {"given": ("●", "product"), "assumed": ("○", "marginal"),
