@@ -481,7 +481,8 @@ class Plant(Calculated):
         """Equipment schedule, SI: tag, service, train or plant, duty and standby, duty point, size, material, rating.
 
         Instruments and valves among them, as rows of their own; ``supply`` says whether it comes with the package,
-        ``id`` leads into the trail; masses are those of one unit (`weights` says on what they rest).
+        ``cost`` where the estimate counts it; ``id`` leads into the trail; masses are those of one unit (`weights` says
+        on what they rest).
         """
         return self._rows("equipment", self._weighed())
 

@@ -13,6 +13,7 @@ from desalbook.design import from_text
 from desalbook.plant import size
 from desalbook.problems import DesignError
 from desalbook.tables import table
+from desalbook.trail.words import low_first
 from tests import shared
 from tests.plants import NAMES, path
 
@@ -48,33 +49,36 @@ def test_energy_and_chemicals_are_the_bills_of_the_plant():
     assert year["chemicals"] == pytest.approx(sum(r["yearly_cost"] for r in plant.chemicals), rel=1e-9)
 
 
-# What has no price of its own, and where its cost stands: a share of the works, or the price of another item.
-WITHIN = {
-    "contactor": "remineralisation",
-    "cip_heater": "cip", "cip_cartridge": "cip", "day_tank_": "dosing_", "bund_": "cost.civil",
-    "medium_switchgear": "cost.electrical", "panel_": "cost.electrical", "correction": "cost.electrical",
-    "controller": "cost.electrical", "instrument[": "cost.electrical",
-    "valve[": "cost.site_piping",
-}
-
-
-def test_every_row_of_the_equipment_list_has_a_price_or_stands_in_another():
+def test_every_line_of_the_schedule_has_one_place_in_the_money():
+    """A price of its own, the price of another item, or a fraction of the equipment; and nothing else is priced."""
     for name in (shared.HARBOUR, shared.WELL):
         plant = shared.sized(name)
-        priced = {x.key: x.number for x in plant.cost.items}
-        for row in plant.equipment:
-            home = next((w for k, w in WITHIN.items() if row["key"].startswith(k)), None)
-            if home is not None:
-                assert home in plant.ledger if home.startswith("cost.") else any(k.startswith(home) for k in priced)
+        priced, rows = {x.key: x for x in plant.cost.items}, {r["key"]: r for r in plant.equipment}
+        titles = {low_first(r["title"]): r for r in plant.cost.rows if r["group"] != "year"}
+        for key, row in rows.items():
+            how, _, what = row["cost"].partition(": ")
+            if how != "Own price":
+                assert key not in priced
+                home = titles[what]
+                assert home["group"] == {"In the price of": "equipment", "Fraction of the equipment": "works"}[how]
+                assert home["key"] in PARTS or float(plant.cost.capital_by_item[home["key"]]) > 0
                 continue
-            assert row["key"] in priced
-            expect = row["trains_served"] if row["key"] == "energy_recovery" else row["installed_total"]
-            if row["key"].startswith("dosing_"):
-                expect = 1  # a set of two pumps
-            assert priced[row["key"]] == expect, row["key"]
+            assert key in priced and what == next(r["basis"] for r in plant.cost.rows if r["key"] == key)
+            expect = row["trains_served"] if key == "energy_recovery" else row["installed_total"]
+            assert priced[key].number == (1 if key.startswith("dosing_") else expect), key  # a set of two pumps
         # and nothing is priced that is not bought: remineralisation is a contactor, or dosing sets, and their minerals
-        assert {*priced} - {row["key"] for row in plant.equipment} <= {"remineralisation"}
+        assert {*priced} - {*rows} <= {"remineralisation"}
         assert all(x > 0 for x in plant.cost.capital_by_item.values)
+    places = {r["key"]: r["cost"] for r in shared.sized().equipment}
+    assert places["instrument[meter-hp_pump]"] == places["panel_train"] == places["instrument[orp]"]
+    assert places["panel_train"] == "Fraction of the equipment: electrical and controls"
+    assert places["valve[filter-inlet-valve]"] == "In the price of: media filter"  # its curve holds them
+    assert places["valve[feed-valve]"] == "Fraction of the equipment: site piping"
+    assert places["day_tank_post_ph"] == "In the price of: dosing pump, final pH"
+    assert places["contactor"] == "In the price of: remineralisation"
+    quoted = size(from_text(f'{shared.demo().text}\n[[cost.quotes]]\nitem = "cip"\nprice = "30000"\n'
+                            'offer = "Q-1"\n'), recording=False)
+    assert next(r["cost"] for r in quoted.equipment if r["key"] == "cip") == "Own price: quotation: Q-1"
 
 
 def test_a_larger_plant_scales_each_item_by_its_exponent():

@@ -241,11 +241,22 @@ def price(of: Source) -> Document:
     year: list[dict[str, Cell]] = [{"title": r["title"], "yearly": Value(float(r["yearly_cost"]), "money", 3),
                                     "water": float(r["water_cost"])}
                                    for r in of.sized.cost.rows if r["group"] == "year" and float(r["yearly_cost"]) > 0]
+    places: dict[str, list[str]] = {}
+    for r in of.sized.equipment:
+        if not r["cost"].startswith("Own price"):
+            places.setdefault(r["cost"], []).append(r["tag"])
+    counted: list[dict[str, Cell]] = [{"place": place, "tags": ", ".join(dict.fromkeys(tags))}
+                                      for place, tags in sorted(places.items())]
     total: list[dict[str, Cell]] = [{"title": title, "sum": of.value(id, 3)} for title, id in (
         ("Equipment, ex works", "cost.equipment"), ("Direct cost", "cost.direct"),
         ("Engineering, freight, start-up", "cost.indirect"), ("Sum, with contingency", "cost.capital"))]
     blocks += [Heading("Sum"), Table("Sum", (Column("title", "", width=3), Column("sum", f"{currency}", width=1)),
                                      total, ("title",)),
+               Heading("Where the rest of the schedule is counted"),
+               Paragraph("Every other line of the equipment schedule has a price of its own above."),
+               Table("Where the rest of the schedule is counted", (
+                   Column("place", "Counted in", width=2), Column("tags", "Lines of the schedule", width=5)), counted,
+                   ("place",)),
                Heading("Cost of a year"), Table("Cost of a year", (
                    Column("title", "Part", width=3), Column("yearly", f"Of a year, {currency}", width=1),
                    Column("water", f"Of net product, {currency}", "money per volume", 1)), year, ("title",)),

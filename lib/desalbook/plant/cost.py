@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from desalbook.balances import items_of_groups
 from desalbook.cleaning.interval import element_life, replaced_in_year
 from desalbook.cost import Estimate, Item, Running, cost
 from desalbook.cost.capital import volume_of_one
+from desalbook.cost.estimate import PARTS
 from desalbook.electrical import Installation
 from desalbook.plant.energy import EnergyYear
 from desalbook.plant.operations import UnitOperations, decides_on_dosing, dosing_title
 from desalbook.plant.transfer import Transfer
 from desalbook.trail import Figure, constant, current, scope
 from desalbook.trail.inputs import Inputs
+from desalbook.trail.words import low_first
 
-__all__ = ["cost_of_plant"]
+__all__ = ["cost_of_plant", "where_counted"]
+
+_WITHIN = {
+    "contactor": "remineralisation", "cip_heater": "cip", "cip_cartridge": "cip", "cip-fill-valve": "cip",
+    "cip-drain-valve": "cip", "cip-mix-valve": "cip", "day_tank": "dosing", "bund": "civil",
+    "medium_switchgear": "electrical", "panel": "electrical", "correction": "electrical", "controller": "electrical",
+    "instrument": "electrical", "valve": "site_piping", "filter-inlet-valve": "filters",
+    "filter-outlet-valve": "filters", "backwash-inlet-valve": "filters", "backwash-outlet-valve": "filters",
+    "filter-to-waste-valve": "filters", "filter-drain-valve": "filters", "scour-valve": "filters", "own": "",
+}
+"""Lines of the schedule without a price of their own: the item whose price holds them, or the part of the works that
+does; nothing for loads of the owner's. A curve of filters holds their valves, one of the CIP tank heater, filter and
+pipe, a dosing set its day tank; panels, switchgear, meters and instruments are electrical works."""
 
 SMALL_VESSEL = constant("D_4", 0.15, "m", source="common-practice", title="Outer diameter between 4-inch and 8-inch")
 
@@ -175,3 +190,25 @@ def _electrical(inp: Inputs, supplied: Installation) -> list[Item]:
         found.append(Item("generator", "Generator", "generator", supplied.generator, None, 1.0,
                           because=(inp.choice("power.generator"),)))
     return found
+
+
+def where_counted(row: Mapping[str, Any], estimate: Estimate) -> str:
+    """Where a line of the equipment schedule is counted in the estimate, once: in words.
+
+    Parameters
+    ----------
+    row : mapping
+        Of the schedule.
+    estimate : Estimate
+    """
+    key, basis = str(row["key"]), {r["key"]: r for r in estimate.rows}
+    if key in basis:
+        return f"Own price: {basis[key]['basis']}"
+    group, _, own = key.rstrip("]").partition("[")
+    kind = own if own in _WITHIN else next(k for k in _WITHIN if group.startswith(k))
+    home = _WITHIN[kind]
+    if home in PARTS:
+        return f"Fraction of the equipment: {low_first(basis[home]['title'])}"
+    if home == "dosing":
+        home = f"dosing{key.removeprefix(kind)}"
+    return f"In the price of: {low_first(basis[home]['title'])}" if home else "Not in the estimate: of the owner"

@@ -20,7 +20,7 @@ from desalbook.plant.array import Array, array
 from desalbook.plant.chemical_schedule import chemical_schedule
 from desalbook.plant.concentrate import Concentrate, concentrate
 from desalbook.plant.control import Controls, control
-from desalbook.plant.cost import cost_of_plant
+from desalbook.plant.cost import cost_of_plant, where_counted
 from desalbook.plant.design_pressures import design_pressures, pressure_rows, stopped, wall_checks
 from desalbook.plant.element_limits import element_limits
 from desalbook.plant.element_sheet import element_sheet
@@ -173,6 +173,8 @@ def _walk(inp: Inputs, design: Design, ledger: Ledger | Values) -> Sized:
                    None if pre.battery is None else pre.battery.count)
     machines = equipment(inp, ops, pumps, used, sections=sections, pipes=pipes, supplied=supplied, own=own,
                          controlled=controlled, moved=moved, metered=metered)
+    for row in machines:
+        row["cost"] = where_counted(row, costs)
     return Sized(
         **{f.name: getattr(ops, f.name) for f in fields(ops)}, design=design, ledger=ledger, energy=used,
         concentrate=discharged, pipes=pipes, transfer=pumps, cleaning_head=cip_head, power=supplied, metering=metered,
