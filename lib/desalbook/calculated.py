@@ -13,6 +13,7 @@ from desalbook.problems import DesignError
 from desalbook.trail import record as _record
 from desalbook.trail.figure import Choice, Column, Figure
 from desalbook.trail.ledger import Ledger, Line, Values
+from desalbook.trail.systems import RANK
 from desalbook.trail.words import assumption
 from desalbook.units import KINDS, in_currency, in_units, pair, to_display, unit_label
 from desalbook.units.fieldmeta import nearest
@@ -28,7 +29,6 @@ FIGURES = ("id", "title", "symbol", "value_si", "unit_si", "value", "unit", "kin
 CHECKS = ("id", "title", "provided", "sense", "limit", "unit", "margin", "verdict", "do", "corner", "why",
           "caution")
 """Columns of `Calculated.checks`."""
-_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 
 
 class Calculated(ABC):
@@ -254,7 +254,7 @@ class Calculated(ABC):
                 "why": (in_units(m.get("why", ""), units) or (_judged(x, units) if judged else "")) + assumption(m),
                 "caution": m.get("caution", ""), "assumed": m.get("assumed", []),
             })
-        rows.sort(key=lambda r: (r["verdict"] != "fails" or r["margin"] is not None, _RANK.get(r["verdict"], 0),
+        rows.sort(key=lambda r: (r["verdict"] != "fails" or r["margin"] is not None, RANK.get(r["verdict"], 0),
                                  r["margin"] or 0.0))
         return rows
 

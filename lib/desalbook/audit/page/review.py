@@ -16,7 +16,7 @@ from desalbook.audit.page.sheets import lines as lines_of
 from desalbook.audit.page.shown import label, shown
 from desalbook.audit.page.style import VERDICTS
 from desalbook.audit.page.summary import LONGEST, MARKED, VALUES, case_of, guarantees
-from desalbook.trail.systems import grouped, safety_notes, sentence, system_of
+from desalbook.trail.systems import RANK, grouped, safety_notes, sentence, system_of
 from desalbook.trail.words import chapter, part_key, part_words, verdict_words, with_titles
 from desalbook.units import in_units
 
@@ -39,7 +39,6 @@ CHEMICALS = (("dose", "Dose", "concentration"), ("mass_rate", "Mass rate", "mass
              ("yearly_use", "Use of a year", "mass"))
 _SHOWN = {"check": 8, "range": 20, "balance": 12, "residual": 6, "gap": 10, "limit": 14, "source": 12, "assumed": 14}
 """How many of each group the page prints; the workbook lists all."""
-_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 _NEAR = 0.15  # of a limit; what is further from it stands in the table of checks alone
 _MANY = 7  # keys beside one another
 
@@ -450,7 +449,7 @@ def _checks(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | T
     """What does not pass with what to do, then all that passes as rows, by system."""
     checks = [x for x in record["lines"] if x["sort"] == "checked"]
     some = sorted((x for x in checks if x["more"]["verdict"] != "passes"),
-                  key=lambda x: (_RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
+                  key=lambda x: (RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
     groups = grouped({"id": x["id"], "title": x["title"], "verdict": x["more"]["verdict"],
                       "margin": x["more"].get("margin"), "corner": x["corner"] or ""} for x in checks)
     out: list[Block | Table] = [

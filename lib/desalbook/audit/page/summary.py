@@ -12,7 +12,7 @@ from desalbook.audit.page.sheets import FILL, Block, Section, Table, grid, lines
 from desalbook.audit.page.shown import shown
 from desalbook.audit.page.style import VERDICTS
 from desalbook.trail.seal import content_hash
-from desalbook.trail.systems import sentence
+from desalbook.trail.systems import RANK, sentence
 from desalbook.trail.words import verdict_words, with_titles
 from desalbook.units import in_units, show
 
@@ -34,7 +34,6 @@ LONGEST = 300
 MARKED = ("rejected", "questioned", "answered", "stale", "accepted", "signed")
 """States of review marks, those that ask for something first."""
 _USE = "Use: "
-_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
 
 
 def short(said: str, longest: int = 90) -> str:
@@ -227,7 +226,7 @@ def _fails(record: Mapping[str, Any], w: Writer, wide: float, room: float) -> li
     """What does not pass, the gravest first; with what to do as far as all then still have a line of their own."""
     checks = [x for x in record["lines"] if x["sort"] == "checked"]
     some = sorted((x for x in checks if x["more"]["verdict"] != "passes"),
-                  key=lambda x: (_RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
+                  key=lambda x: (RANK[x["more"]["verdict"]], x["more"].get("margin") or 0.0))
     if not some:
         return []
     whole, brief = (grid(("What does not pass", "Check", "Found; what to do"), (46, 38, 91),

@@ -7,8 +7,8 @@ from itertools import zip_longest
 from typing import Any
 
 from desalbook.audit.doubt import GROUPS, closures, doubt
-from desalbook.audit.page.shown import display, label, shown, si_unit
-from desalbook.audit.page.summary import VALUES, case_of, there
+from desalbook.audit.page.shown import display, label, shown
+from desalbook.audit.page.summary import NAMES, VALUES, case_of, there
 from desalbook.audit.workbook.formulas import (
     CURVES,
     FOLLOWED,
@@ -27,19 +27,18 @@ from desalbook.trail.ledger import MARGINAL
 from desalbook.trail.seal import content_hash
 from desalbook.trail.sheet import literal
 from desalbook.trail.systems import RANK, sentence, system_of
-from desalbook.trail.words import assumption
+from desalbook.trail.words import assumption, with_titles
 from desalbook.trail.written import expression_text
 from desalbook.units import in_units
 
 __all__ = ["CHECKS", "Sheets"]
 
-CHECKS = ("Check", "Case", "Provided, SI", "Sense", "Limit, SI", "Unit", "Margin", "Verdict", "State", "What to do",
+CHECKS = ("Check", "Case", "Provided", "Sense", "Limit", "Unit", "Margin", "Verdict", "State", "What to do",
           "System", "Id")
+"""Columns of the sheet of checks, in the units of people; a margin is the same in any."""
 MARGIN, VERDICT, SHOWN = 6, 7, 5
 _NUMBER, _LONGEST = 10, 48  # characters of a column: the least, and the most it takes for a text
 _GRAVEST = 10  # of each group of doubts that stand open at review depth
-_RANK = {"fails": 0, "review": 1, "marginal": 2, "passes": 3}
-"""Columns of the sheet of checks."""
 _HEAD = (("name", "Project"), ("client", "Client"), ("revision", "Revision"), ("date", "Date"),
          ("made_by", "Prepared by"), ("checked_by", "Checked by"), ("note", "Note"))
 
@@ -77,6 +76,10 @@ class Sheets:
         for i, said in enumerate(heads):
             text(page, top + FIRST - 1, i, said, self.style.bold)
 
+    def _title(self, key: str) -> str | None:
+        """Title of a key of the design that has a line in the record."""
+        return self.places.lines[key]["title"] if key in self.places.lines else None
+
     def judged(self) -> list[Mapping[str, Any]]:
         """Checks in the order of their sheet: by system, the gravest first."""
         checks = [x for x in self.record["lines"] if x["sort"] == "checked"]
@@ -92,14 +95,19 @@ class Sheets:
             text(page, at, 0, x["title"], self.style.wrap)
             text(page, at, 1, (x["corner"] or "").replace("-", ", "), self.style.top)
             if "sense" in m:
+                none, one, zero = (display(v, x["kind"], self.units, self.record)
+                                   for v in (0.0, 1.0, m.get("zero", 0.0)))
+                shift = f"+({none!r})" if none else ""
                 for column, name, value in ((2, "provided", x["value"]), (4, "limit", m["limit"])):
-                    page.write_formula(at, column, f"={self.places.known(x['inputs'][name])}",
-                                       self.style.rounded(value), value)
+                    reads = display(value, x["kind"], self.units, self.record)
+                    said = shown(value, x["kind"], self.units, self.record, name == "limit") if x["kind"] else None
+                    page.write_formula(at, column, f"={self.places.known(x['inputs'][name])}*({one - none!r}){shift}",
+                                       self.style.shown(reads, x["kind"], said), reads)
                 text(page, at, 3, m["sense"], self.style.top)
-                text(page, at, 5, si_unit(x["kind"], self.record), self.style.unit)
+                text(page, at, 5, label(x["kind"], self.units, self.record), self.style.unit)
                 r, (a, b) = at + 1, ("E", "C") if m["sense"] == "<=" else ("C", "E")
-                zero = repr(m.get("zero", 0.0))
-                span = f"IF(E{r}<>{zero},ABS(E{r}-{zero}),IF(C{r}<>{zero},ABS(C{r}-{zero}),1))"
+                of = f"-({zero!r})"
+                span = f"IF(E{r}{of}<>0,ABS(E{r}{of}),IF(C{r}{of}<>0,ABS(C{r}{of}),{one - none!r}))"
                 page.write_formula(at, MARGIN, f"=({a}{r}-{b}{r})/{span}", self.style.percent, m["margin"])
                 near = 0 if m.get("selected") else MARGINAL  # a size that the kit selected is not marginal
                 page.write_formula(at, VERDICT, f'=IF(G{r}<0,"fails",IF(G{r}<{near},"marginal","passes"))',
@@ -112,7 +120,7 @@ class Sheets:
             text(page, at, 11, x["id"], self.style.top)
             do = m.get("do", "") if m["verdict"] != "passes" else ""
             why = (in_units(m.get("why", ""), self.units), assumption(m).removeprefix("; "), in_units(do, self.units))
-            said = " ".join(sentence(t) for t in why if t)
+            said = " ".join(sentence(with_titles(t, self._title)) for t in why if t)
             text(page, at, 9, said, self.style.wrap)
             page.set_row(at, 15.0 * max(-(-len(said) // 66), -(-len(x["title"]) // 42), 1))
             at += 1
@@ -342,19 +350,19 @@ class Sheets:
             page.write_formula(at, 1, f"={reference(sheet, row, SHOWN)}",
                                self.style.shown(x["value"], x["kind"], reads),
                                display(x["value"], x["kind"], self.units, self.record))
-            for column, words in ((0, x["title"]), (2, label(x["kind"], self.units, self.record)),
-                                  (3, case_of(x))):
+            for column, words in ((0, NAMES.get(id, x["title"])), (2, label(x["kind"], self.units, self.record)),
+                                  (3, case_of(x).removesuffix(", governs"))):
                 text(page, at, column, words, self.style.unit if column == 2 else None)
             if id in judged:
                 n, check = judged[id]
                 sense = "max " if check["more"]["sense"] == "<=" else "min "
-                text(page, at, 4, sense + shown(check["more"]["limit"], check["kind"], self.units, self.record))
+                text(page, at, 4, sense + shown(check["more"]["limit"], check["kind"], self.units, self.record, True))
                 page.write_formula(at, 5, f"={reference('Checks', FIRST + n, VERDICT)}", None, check["more"]["verdict"])
         at += 2
         for column, head in enumerate(("What does not pass", "Verdict", "Margin", "Case", "", "", "What to do")):
             text(page, at, column, head, self.style.bold)
         some = [(n, x) for n, x in enumerate(checks) if x["more"]["verdict"] != "passes"]
-        for n, x in sorted(some, key=lambda k: (_RANK[k[1]["more"]["verdict"]], k[1]["more"].get("margin") or 0.0)):
+        for n, x in sorted(some, key=lambda k: (RANK[k[1]["more"]["verdict"]], k[1]["more"].get("margin") or 0.0)):
             at += 1
             m = x["more"]
             text(page, at, 0, x["title"], self.style.wrap)
@@ -362,7 +370,8 @@ class Sheets:
             if "sense" in m:
                 page.write_formula(at, 2, f"={reference('Checks', FIRST + n, MARGIN)}", self.style.percent, m["margin"])
             text(page, at, 3, (x["corner"] or "").replace("-", ", "), self.style.top)
-            do = ". ".join(t.rstrip(".") for t in (m.get("why", ""), m.get("do", "")) if t)
+            do = " ".join(sentence(with_titles(in_units(t, self.units), self._title))
+                          for t in (m.get("why", ""), m.get("do", "")) if t)
             page.merge_range(at, 4, at, 6, "", self.style.wrap)
             text(page, at, 4, do, self.style.wrap)
             page.set_row(at, 15.0 * max(-(-len(do) // 92), -(-len(x["title"]) // 42), 1))
@@ -395,8 +404,11 @@ class Sheets:
                 low, high = (shown(line["value"] + side * r.step, line["kind"], self.units, self.record)
                              for side in (-1.0, 1.0))
                 reach.append(f"{line['title']} ({low} to {high})")
-            text(page, at + 1, 0, f"Followed one at a time: {', '.join(reach)}. What follows is right to three digits; "
-                 "all else that a change reaches is marked stale: size the design again.", self.style.quiet)
+            said = (f"Followed one at a time: {', '.join(reach)}. What follows is right to three digits; "
+                    "all else that a change reaches is marked stale: size the design again.")
+            page.merge_range(at + 1, 0, at + 1, 6, "", self.style.wrap)
+            text(page, at + 1, 0, said, self.style.wrap)
+            page.set_row(at + 1, 15.0 * -(-len(said) // 170))
             at += 2
         page.conditional_format(2, 1, 3, 1, {"type": "cell", "criteria": ">", "value": 0,
                                                        "format": self.style.stale})
