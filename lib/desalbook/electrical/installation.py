@@ -38,7 +38,9 @@ from desalbook.electrical.load_list import (
     fraction_of_power,
     load_apparent_power,
     load_list,
+    running_of,
     three_phase_current,
+    units_of,
 )
 from desalbook.electrical.medium_voltage import Medium, medium_voltage
 from desalbook.electrical.rules import RULES, WiringRules
@@ -374,12 +376,8 @@ def _feeders(inp: Inputs, of: CableWay, listed: LoadList, fault: Figure) -> dict
         counts = {k: float(x.running) * listed.low[k].value * (x.panel == panel) for k, x in listed.loads.items()}
         if not any(counts.values()):
             continue
-        units = picked(f"power.panel_units[{panel}]", list(counts.values()), "count", symbol="n_r",
-                       title=f"Loads of the panel: {title}", rule="what runs on this panel on low voltage",
-                       candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()],
-                       inputs={"low": listed.low, **{f"running_{k}": x.running for k, x in listed.loads.items()
-                                                     if isinstance(x.running, Figure)}},
-                       axis="load", keys=tuple(counts))
+        units = units_of(f"power.panel_units[{panel}]", counts, f"Loads of the panel: {title}",
+                         "what runs on this panel on low voltage", {"low": listed.low, **running_of(listed.loads)})
         active = case_power.at(f"power.panel[{panel}]", load_power=listed.power, units_running=units,
                                title=f"Active power: {title}")
         idle = case_reactive_power.at(f"power.panel_reactive[{panel}]", load_reactive_power=listed.reactive,
@@ -520,11 +518,9 @@ def _panel(inp: Inputs, listed: LoadList) -> tuple[Figure, Figure]:
     if lost:
         counts = {k: float(here[k].running) for k in lost}
         each = column("power.drive_heats", lost, "power.electric", "Heat of one drive", "P_v", "drive")
-        units = picked("power.drive_heat_units", list(counts.values()), "count", title="Drives of one train",
-                       symbol="n_v", rule="drives of one train in service",
-                       candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()],
-                       inputs={k: x.running for k, x in here.items() if k in lost and isinstance(x.running, Figure)},
-                       axis="drive", keys=tuple(counts))
+        units = units_of("power.drive_heat_units", counts, "Drives of one train", "drives of one train in service",
+                         {k: x.running for k, x in here.items() if k in lost and isinstance(x.running, Figure)},
+                         "n_v", "drive")
         drives = case_power.at("power.drive_heat", load_power=each, units_running=units, title="Heat of the drives")
     else:
         drives = assumed("power.drive_heat", 0.0, "power.electric", title="Heat of the drives", symbol="P_v",
@@ -561,12 +557,9 @@ def _on_generator(listed: LoadList) -> Figure:
     counts = {k: case[k].value if k not in own else float(x.running) * listed.low[k].value * (x.on_generator == "yes")
               for k, x in listed.loads.items()}
     with scope(because=[x.on_generator for x in own.values() if x.on_generator is not None]):
-        units = picked("power.generator_units", list(counts.values()), "count", title="On the standby generator",
-                       symbol="n_r", rule="what runs with one train; of the owner's loads those on the generator",
-                       candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()],
-                       inputs={"units": case, "low": listed.low, **{f"running_{k}": x.running for k, x in own.items()
-                                                                    if isinstance(x.running, Figure)}},
-                       axis="load", keys=tuple(counts))
+        units = units_of("power.generator_units", counts, "On the standby generator",
+                         "what runs with one train; of the owner's loads those on the generator",
+                         {"units": case, "low": listed.low, **running_of(own)})
         return case_power.at("power.generator_power", load_power=listed.power, units_running=units,
                              title="Active power on the standby generator")
 

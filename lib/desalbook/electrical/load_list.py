@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from desalbook.hydraulics.rows import row_line
 from desalbook.tables import table
@@ -29,7 +30,9 @@ __all__ = [
     "load_apparent_power",
     "load_list",
     "reactive_power",
+    "running_of",
     "three_phase_current",
+    "units_of",
 ]
 
 DUTIES = {"continuous": "Continuous", "intermittent": "Intermittent", "standby": "In place of others"}
@@ -234,6 +237,19 @@ def column(id: str, figures: Mapping[str, Figure], kind: str, title: str, symbol
                   inputs=dict(figures), axis=axis, keys=tuple(figures))
 
 
+def units_of(id: str, counts: Mapping[str, float], title: str, rule: str, inputs: Mapping[str, Any],
+             symbol: str = "n_r", axis: str = "load") -> Column:
+    """How many of each load count in a sum, as one line along the loads."""
+    return picked(id, list(counts.values()), "count", title=title, symbol=symbol, rule=rule,
+                  candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()], inputs=dict(inputs),
+                  axis=axis, keys=tuple(counts))
+
+
+def running_of(loads: Mapping[str, Load]) -> dict[str, Figure]:
+    """Numbers in service that somebody set, by their names as inputs."""
+    return {f"running_{k}": x.running for k, x in loads.items() if isinstance(x.running, Figure)}
+
+
 def load_list(loads: Sequence[Load], trains: Figure, *, medium_from: Figure, intermittent: Figure,
               standby: Figure) -> LoadList:
     """Power of each load and of each case.
@@ -259,13 +275,9 @@ def load_list(loads: Sequence[Load], trains: Figure, *, medium_from: Figure, int
     units, active, idle, total = {}, {}, {}, {}
     for case, title in CASES.items():
         counts = {k: _running(x, case, n) * low[k].value for k, x in by.items()}
-        units[case] = picked(
-            f"power.units[{case}]", list(counts.values()), "count", title=f"In service: {title.lower()}",
-            symbol="n_r", rule="what runs in this case on low voltage",
-            candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()],
-            inputs={"trains": trains, "low": low, **{f"running_{k}": x.running for k, x in by.items()
-                                                     if isinstance(x.running, Figure)}},
-            axis="load", keys=tuple(counts))
+        units[case] = units_of(f"power.units[{case}]", counts, f"In service: {title.lower()}",
+                               "what runs in this case on low voltage",
+                               {"trains": trains, "low": low, **running_of(by)})
         active[case] = case_power.at(f"power.case[{case}]", load_power=power, units_running=units[case],
                                      title=f"Active power: {title.lower()}")
         idle[case] = case_reactive_power.at(f"power.case_reactive[{case}]", load_reactive_power=reactive,
@@ -301,10 +313,9 @@ def _rated(of: Load) -> Figure:
 def _low(by: Mapping[str, Load], medium_from: Figure) -> Column:
     ratings = {k: x.rating for k, x in by.items() if x.rating is not None}
     on = [0.0 if k in ratings and float(ratings[k]) >= float(medium_from) * (1 - 1e-9) else 1.0 for k in by]
-    return picked("power.low_voltage", on, "count", title="On low voltage (1) or medium voltage (0)", symbol="b_L",
-                  rule="medium voltage from the rated output the design says",
-                  candidates=[{"key": k, "value": v, "won": True} for k, v in zip(by, on, strict=True)],
-                  inputs={"medium_from": medium_from, **ratings}, axis="load", keys=tuple(by))
+    return units_of("power.low_voltage", dict(zip(by, on, strict=True)), "On low voltage (1) or medium voltage (0)",
+                    "medium voltage from the rated output the design says", {"medium_from": medium_from, **ratings},
+                    "b_L")
 
 
 def _running(of: Load, case: str, trains: float) -> float:
@@ -325,9 +336,7 @@ def _installed(of: Load, trains: float, running: bool = False) -> float:
 def _counts(id: str, by: Mapping[str, Load], counts: Mapping[str, float], title: str, trains: Figure) -> Column:
     inputs = {"trains": trains} | {f"{n}_{k}": f for k, x in by.items()
                                    for n, f in (("running", x.running), ("spare", x.spare)) if isinstance(f, Figure)}
-    return picked(id, list(counts.values()), "count", title=title, symbol="n", rule="counted over the trains",
-                  candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()], inputs=inputs,
-                  axis="load", keys=tuple(counts))
+    return units_of(id, counts, title, "counted over the trains", inputs, "n")
 
 
 def _connected(by: Mapping[str, Load], n: float, trains: Figure) -> Figure:

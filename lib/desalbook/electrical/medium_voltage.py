@@ -22,7 +22,15 @@ from desalbook.electrical.circuits import (
     standard_row,
     supply_limits,
 )
-from desalbook.electrical.load_list import Load, LoadList, apparent_power, case_power, case_reactive_power
+from desalbook.electrical.load_list import (
+    Load,
+    LoadList,
+    apparent_power,
+    case_power,
+    case_reactive_power,
+    running_of,
+    units_of,
+)
 from desalbook.electrical.rules import WiringRules
 from desalbook.hydraulics.rows import least_row, row_line
 from desalbook.tables import table
@@ -63,12 +71,9 @@ def medium_voltage(inp: Inputs, rules: WiringRules, listed: LoadList, trains: Fi
     n = float(trains)
     counts = {k: float(x.running) * (n if x.panel == "train" else 1.0) * (1.0 - listed.low[k].value)
               for k, x in listed.loads.items()}
-    units = picked("power.medium_units", list(counts.values()), "count", symbol="n_r",
-                   title="In service on medium voltage", rule="what runs on medium voltage, all trains in service",
-                   candidates=[{"key": k, "value": v, "won": True} for k, v in counts.items()],
-                   inputs={"trains": trains, "low": listed.low, **{f"running_{k}": x.running for k, x in high.items()
-                                                                   if isinstance(x.running, Figure)}},
-                   axis="load", keys=tuple(counts))
+    units = units_of("power.medium_units", counts, "In service on medium voltage",
+                     "what runs on medium voltage, all trains in service",
+                     {"trains": trains, "low": listed.low, **running_of(high)})
     active = case_power.at("power.medium_active", load_power=listed.power, units_running=units,
                            title="Active power on medium voltage")
     idle = case_reactive_power.at("power.medium_reactive", load_reactive_power=listed.reactive, units_running=units,
