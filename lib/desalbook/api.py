@@ -747,15 +747,16 @@ class Plant(Calculated):
 
         return self._rows("operating_points", operating_points(self._sized))
 
-    @staticmethod
-    def _rows(name: str, rows: Any) -> pd.DataFrame:
+    def _rows(self, name: str, rows: Any) -> pd.DataFrame:
         import pandas as pd
 
         from desalbook import frames
 
         made = pd.DataFrame([{k: float(v) if isinstance(v, float) else str(v) if isinstance(v, str) else v
                               for k, v in dict(row).items() if k != "ids"} for row in rows])
-        return frames.table(made, frames.kinds_of(name, made.columns))
+        kinds = frames.kinds_of(name, made.columns)
+        money = any(kind.startswith("money") for kind in kinds.values())
+        return frames.table(made, kinds, currency=str(self.design.get("energy.currency")) if money else "")
 
     @property
     def chemicals(self) -> pd.DataFrame:

@@ -12,7 +12,7 @@ from typing import Any
 import pandas as pd
 
 from desalbook.plant.rating import RATED
-from desalbook.units import KINDS, show, to_display, unit_label
+from desalbook.units import KINDS, in_currency, show, to_display, unit_label
 
 __all__ = ["COLUMNS", "Table", "kinds_of", "table"]
 
@@ -66,7 +66,7 @@ COLUMNS: dict[str, dict[str, str]] = {
         "relief": "gauge pressure", "relief_flow": "flow"},
     "outages": {"share": "fraction", "product_left": "fraction", "product_flow": "flow.day"},
     "energy": {"machines": "count", "electric_power": "power.electric", "running_time": "time", "energy": "energy",
-               "specific_energy": "specific energy"},
+               "specific_energy": "specific energy", "cost": "money"},
     "loads": {"running": "count", "spare": "count", "rating": "power", "electric_power": "power.electric",
               "power_factor": "factor", "apparent_power": "apparent power", "current": "current",
               "start_current": "current", "cables": "count", "area": "conductor area", "voltage_drop": "fraction",
@@ -93,8 +93,8 @@ COLUMNS: dict[str, dict[str, str]] = {
         "dose": "concentration", "mean_dose": "concentration", "flow": "flow", "mass_rate": "mass flow",
         "mean_mass_rate": "mass flow", "strength": "mass fraction", "solution_rate": "flow.dose",
         "lowest_rate": "flow.dose", "highest_rate": "flow.dose", "pump_capacity": "flow.dose", "turndown": "factor",
-        "monthly_use": "mass", "yearly_use": "mass", "day_tank": "volume", "store": "volume", "bund": "volume",
-        "delivery_interval": "time.day"},
+        "monthly_use": "mass", "yearly_use": "mass", "yearly_cost": "money", "day_tank": "volume", "store": "volume",
+        "bund": "volume", "delivery_interval": "time.day"},
     "backwash_schedule": {"time": "time.minute", "intake": "flow", "raw_drawn": "flow", "raw_tank_short": "volume",
                       "wash_tank_short": "volume", "waste": "flow"},
 }
@@ -141,7 +141,7 @@ class Table(pd.DataFrame):
         frame, said = pd.DataFrame(self), {}
         names: dict[Any, Any] = {}
         for column, kind in self._kinds().items():
-            unit = unit_label(kind, units)
+            unit = in_currency(unit_label(kind, units), kind, self.attrs.get("currency", ""))
             plain = str(column).removesuffix("_kg_s").removesuffix("_mol_s")  # the header says the unit shown
             names[column] = f"{plain}, {unit}" if unit else column
             frame[column] = to_display(frame[column].to_numpy(dtype=float), kind, units)
@@ -185,7 +185,7 @@ class Table(pd.DataFrame):
 
 
 def table(frame: pd.DataFrame, kinds: Mapping[Any, str] | None = None,
-          shown: Callable[[str], pd.DataFrame] | None = None) -> Table:
+          shown: Callable[[str], pd.DataFrame] | None = None, currency: str = "") -> Table:
     """A DataFrame as a table that knows its units.
 
     Parameters
@@ -194,9 +194,13 @@ def table(frame: pd.DataFrame, kinds: Mapping[Any, str] | None = None,
     kinds : mapping of column to kind, optional
     shown : callable, optional
         Gives the table in a display set, where its rows have units of their own.
+    currency : str, optional
+        Of its columns of money, which say it in their heads.
     """
     made = Table(frame)
     kinds = dict(kinds or {})
     made.attrs = {"kinds": kinds, "units": {c: KINDS[kind].si for c, kind in kinds.items()}}
+    if currency:
+        made.attrs["currency"] = currency
     made._shown = shown
     return made
