@@ -30,7 +30,7 @@ def test_a_second_pass_has_lines_of_its_own():
     lines = plant.line_list.set_index("key")
     ends = {k: (lines.loc[k, "begins"], lines.loc[k, "ends"]) for k in lines.index if str(k).startswith("second-")}
     assert ends == {"second-suction": ("V-301", "P-311"), "second-feed": ("P-311", "V-302"),
-                    "second-interstage": ("V-302", "V-303"), "second-concentrate": ("V-303", "P-301")}
+                    "second-stages": ("V-302", "V-303"), "second-return": ("V-303", "P-301")}
     pump = plant.sized.pressure.machines.stage_pumps["second_pass_pump"]
     assert lines.loc["second-feed", "flow"] == float(pump.flow)
     found = plant.sized.sections["second-pass"]

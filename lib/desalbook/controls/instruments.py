@@ -7,7 +7,7 @@ those of commissioning; a programme's trips do not replace relief valves, hard-w
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from desalbook.controls.set_points import ROOM, SET_POINT, alarm_steps, order_gap, room_wanted, set_offset
@@ -70,6 +70,12 @@ class Instrument:
     alarm_high: Figure | None = None
     trip_low: Figure | None = None
     trip_high: Figure | None = None
+    bare: bool = False
+
+    def words(self, name: str) -> str:
+        """Consequence or response, that of a plant without filters where it has none."""
+        own = f"{name}_bare"
+        return str(self.row[own if self.bare and own in self.row else name].value)
 
     @property
     def delay(self) -> float:
@@ -88,8 +94,8 @@ class Instrument:
         figures = {"normal_low": self.place.low, "normal_high": self.place.high, "range_low": self.range_low,
                    "range_high": self.range_high, "trip_low": self.trip_low, "alarm_low": self.alarm_low,
                    "alarm_high": self.alarm_high, "trip_high": self.trip_high}
-        words = {name: row[name].value for name in ("letters", "principle", "wetted", "seal", "priority", "consequence",
-                                                    "response")}
+        words = {name: row[name].value for name in ("letters", "principle", "wetted", "seal", "priority")}
+        words |= {name: self.words(name) for name in ("consequence", "response")}
         return {"key": self.key, "tag": self.tag, "title": row.title, "count": self.units, "id": self.range_high.id,
                 "kind": row["quantity"].value, "range_used": self.range_used,
                 **words, "delay": self.delay, "respond": row["respond"].value,
@@ -124,15 +130,15 @@ def instruments(inp: Inputs, places: Sequence[Place], trains: Figure,
         for place in places:
             with scope(because=place.because):
                 found.append(_instrument(inp, place, sides, one, two, float(trains),
-                                         1.0 if filters is None else float(filters)))
+                                         None if filters is None else float(filters)))
         return found
 
 
 def _instrument(inp: Inputs, place: Place, sides: dict[str, Figure], one: Figure, two: Figure,
-                trains: float, filters: float) -> Instrument:
+                trains: float, filters: float | None) -> Instrument:
     row = table("instruments").row(place.key, "control")
     key, name = place.key, row.title
-    units = int({"train": trains, "filter": trains * filters}.get(row["per"].value, 1.0))
+    units = int({"train": trains, "filter": trains * (filters or 1.0)}.get(row["per"].value, 1.0))
     accuracy, deadband = (row_line(f"control.{n}[{key}]", "instruments", key, n, title=f"{t}: {name}")
                           for n, t in (("accuracy", "Accuracy"), ("deadband", "Deadband")))
     gap = order_gap.at(f"control.gap[{key}]", accuracy=accuracy, deadband=deadband,
@@ -142,7 +148,7 @@ def _instrument(inp: Inputs, place: Place, sides: dict[str, Figure], one: Figure
     for side in _SIDES:
         if row[f"alarm_{side}"].value == "yes" or row[f"trip_{side}"].value == "yes":
             found |= _side(place, row, side, sides[side], gap, low, high, one, two)
-    return Instrument(key, tag(row), row, units, place, low, high, **found)
+    return replace(Instrument(key, tag(row), row, units, place, low, high), bare=filters is None, **found)
 
 
 def _range(inp: Inputs, place: Place, row: Row, gap: Figure) -> tuple[Figure, Figure]:

@@ -277,7 +277,7 @@ def _membranes(p: _Plant) -> Strip:
             first = p.pass_of(bank) != p.pass_of(banks[n - 1])
             second = p.pass_of(bank) == 1
             before, after = ("second-suction", "second-feed") if first else (
-                ("second-interstage",) if second else ("interstage",)) * 2
+                ("second-stages",) if second else ("interstage",)) * 2
             items.append(p.pipe(before, doses=("interpass_ph",) if first else ()))
             pump = p.pump_before(bank)
             if pump:
@@ -295,10 +295,10 @@ def _recovery(p: _Plant) -> list[Strip]:
              *p.unit("energy_recovery"), *p.unit("concentrate_pump"),
              p.pipe("concentrate", valves=p.on("concentrate"), stream="concentrate"), Item("way", "", "Outfall")]
     made = [Strip("Concentrate", "reject", items)]
-    if "second-concentrate" in p.sized.pipes:
+    if "second-return" in p.sized.pipes:
         back = str(p.sized.array.plan.second["concentrate_to"]) == "feed"
         made.append(Strip("Concentrate of the second pass", "reject", [
-            Item("way", banks[-1][1], "Second pass"), p.pipe("second-concentrate"),
+            Item("way", banks[-1][1], "Second pass"), p.pipe("second-return"),
             Item("way", "", "RO feed" if back else "Waste")]))
     if "booster" in p.rows:
         made.append(Strip("RO feed through the energy recovery device", "sea", [

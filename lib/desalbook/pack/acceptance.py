@@ -16,13 +16,12 @@ from desalbook.fabrication.acceptance import (
 )
 from desalbook.pack.document import Block, Cell, Column, Document, Heading, Note, Paragraph, Points, Table, Value
 from desalbook.pack.plant_source import Source, plural
+from desalbook.plant.data_sheets import vibration_limit
 from desalbook.tables import table
 from desalbook.trail.words import low_first
 
 __all__ = ["calibrations", "factory", "site"]
 
-LARGE_PUMP = 200e3
-"""Shaft power, W, over which the wider limit of vibration counts (ISO 10816-7, from memory)."""
 _TEST = (Column("no", "No.", width=0.5), Column("test", "Test", width=2.2), Column("tag", "Tag", width=1.2),
          Column("how", "How", width=2.6), Column("limit", "Passes when", width=2.8), Column("found", "Found", width=1),
          Column("sign", "Date, signed", width=1))
@@ -61,9 +60,11 @@ def _pumps(of: Source) -> list[dict[str, Cell]]:
         rows.append(_row(f"{item['title']}: duty point", item["tag"],
                          "manufacturer's works, cold water, at duty speed" if plunger else
                          f"{grade.title}, five points", limit))
-        kind = "vibration-plunger" if plunger else (
-            "vibration-large" if item["shaft_power"] > LARGE_PUMP else "vibration-small")
-        rows.append(_row(f"{item['title']}: vibration", item["tag"], _of_limit(kind)[1], _of_limit(kind)[0]))
+        kind = vibration_limit(item["shaft_power"], plunger)
+        words, how = _of_limit(kind)
+        most = table("acceptance_limits")[kind]
+        amount = f"{of.text(most['vibration'].value, 'vibration velocity')} " if "vibration" in most else ""
+        rows.append(_row(f"{item['title']}: vibration", item["tag"], how, f"{amount}{words}"))
         if f"{key}.motor_efficiency" in of.ids and item.get("motor"):
             least = of.at(motor_efficiency_accepted, "fraction", efficiency=of.number(f"{key}.motor_efficiency"),
                           motor_rating=item["motor"])
@@ -238,8 +239,10 @@ def of_tag(of: Source, key: str) -> str:
 def guaranteed(of: Source) -> Table:
     """Guaranteed and expected values, as the record has them."""
     words = {"≤": "maximum", "≥": "minimum"}
-    rows = [{"title": r["title"], "expected": Value(r["expected"], r["kind"]),
-             "guaranteed": f"{of.text(r['guaranteed'], r['kind'])} {words[r['sense']]}", "case": r["corner"],
+    digits = {"mass flow": 3}
+    rows = [{"title": r["title"], "expected": Value(r["expected"], r["kind"], digits.get(r["kind"])),
+             "guaranteed": f"{of.text(r['guaranteed'], r['kind'], digits.get(r['kind']))} {words[r['sense']]}",
+             "case": r["corner"],
              "measured": r["measured"], "standard": r["standard"]} for r in of.sized.guarantees]
     return Table("Guaranteed and expected values", (
         Column("title", "Quantity", width=2), Column("expected", "Expected", width=1.1),

@@ -128,7 +128,8 @@ class _Answers:
         return getattr(self, f"_{what}")(name)
 
     def _id(self, name: str) -> Cell:
-        if name not in self.of.ids:
+        unit = name.partition(".")[0]
+        if name not in self.of.ids or (unit in table("equipment") and not self.of.has(unit)):
             return None
         found = self.of.plant[name]
         return str(found) if isinstance(found, str) else self.of.value(name)

@@ -29,8 +29,8 @@ def lines(of: Source) -> Document:
     """The line diagram."""
     return Document("line-diagram", "103", "Line diagram with tags", [
         Paragraph("HV: hand valve (drain with a filled tip, sample with a circle, vent upwards); NRV: check valve; RD: "
-                  "reducer. What several ways share is drawn once and named after that. Root valves of instruments "
-                  "and slopes are settled with the piping."),
+                  "reducer. What several ways share is drawn once and named after that. A small valve on the stem of "
+                  "an instrument stands for its hook-up, which is drawn with its tags at the end."),
         *_drawn("Line diagram", of, line_diagram)], wide=True, group="Process")
 
 

@@ -11,6 +11,7 @@ from desalbook.pack.document import Block, Cell, Column, Document, Drawn, Headin
 from desalbook.pack.lists import rows_of
 from desalbook.pack.plant_source import Source
 from desalbook.plant.data_sheets import SENSES
+from desalbook.tables import table
 
 __all__ = ["arranged", "data_sheets", "lines", "shipped", "skids", "weights"]
 
@@ -21,10 +22,10 @@ def _records(frame: Any) -> list[Mapping[str, Any]]:
 
 def lines(of: Source) -> Document:
     """The line list: number, ends, size, class, masses; slopes, flanges and supports."""
-    columns = (Column("number", "Line", width=2.6), Column("begins", "From", width=0.8),
-               Column("ends", "To", width=0.8),
+    columns = (Column("number", "Line", width=2.2), Column("begins", "From", width=0.7),
+               Column("ends", "To", width=1.6),
                Column("count", "No.", "count", 0.4),
-               Column("size", "Size", width=1.2), Column("rating", "Class", width=0.7),
+               Column("size", "Size", width=1.5), Column("rating", "Class", width=0.7),
                Column("length", "Length", "length", 0.7), Column("flow", "Maximum flow", "flow", 0.8),
                Column("velocity", "Velocity", "velocity", 0.7), Column("mass_empty", "Mass empty", "mass", 0.7),
                Column("mass_full", "Full", "mass", 0.7))
@@ -102,6 +103,11 @@ def skids(of: Source) -> Document:
              Column("payload", "Payload", "mass", 0.8), Column("length_used", "Length used", "length", 0.8),
              Column("fits", "Fits", width=0.5), Column("remark", "Remark", width=1.8))
     made = of.plant
+    on = rows_of(_records(made.skid_items), items)
+    for row in on:
+        run = str(row["tag"]).removeprefix("pipe-")
+        if run in table("line_numbers"):
+            row["tag"] = f"Line {table('line_numbers')[run]['number'].value}"
     return Document("skids", "303", "Skids, lifting and containers", [
         Note("A lift can kill. Masses and centres here are first figures: the lifting plan of a competent person, "
              "weighed masses and certified slings come first; nobody stands under a load."),
@@ -109,8 +115,7 @@ def skids(of: Source) -> Document:
                                 "Centre of gravity from the beginning and the lower side of the skid, empty. "
                                 "Lifted: with contingency and dynamic factor. Sling leg: force as a mass, on the "
                                 "legs that surely carry."),
-        Heading("What is on each skid"), Table("Items", items, rows_of(_records(made.skid_items), items),
-                                               ("skid", "tag")),
+        Heading("What is on each skid"), Table("Items", items, on, ("skid", "tag")),
         Heading("Containers"), Table("Containers", boxes, rows_of(_records(made.containers), boxes), ("number",))],
         wide=True, group="Mechanical")
 

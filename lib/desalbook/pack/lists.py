@@ -8,6 +8,7 @@ from typing import Any
 from desalbook.controls.trial import steps_of
 from desalbook.pack.document import Block, Cell, Column, Document, Heading, Paragraph, Table, Value
 from desalbook.pack.plant_source import Source
+from desalbook.plant.cause_effect import ACTS
 from desalbook.plant.equipment import unit_tags
 from desalbook.plant.sequences import sequence_rows
 from desalbook.tables import table
@@ -52,6 +53,8 @@ def equipment(of: Source) -> Document:
                 continue
             tags = unit_tags(r)
             row = rows_of([r], [c for c in columns if c.key not in ("units", "size", "power", "page")])[0]
+            if r["key"].startswith("dosing_") and row["flow"] is not None:
+                row["flow"] = of.text(float(r["flow"]), "flow.dose", 3)
             row |= {"units": tags[0] if len(tags) == 1 else f"{tags[0]} to {tags[-1]}", "size": _size(of, r),
                     "power": _plain(r.get("electric_power"))}
             if of.paged and r.get("id"):
@@ -74,6 +77,8 @@ def _size(of: Source, r: Mapping[str, Any]) -> str:
         said.append(f"{float(r['elements']):.0f} elements")
     if r["key"].partition("[")[0] == "elements" and r.get("area"):
         said.append(of.text(r["area"], "area", 3))
+    if r["key"] == "energy_recovery":
+        said.append(f"{of.text(float(of.sized.pressure.concentrate_flow), 'flow', 3)} of concentrate, a train")
     if r["key"] == "cartridge_housing":
         said.append(f"{float(r['count']):.0f} cartridges")
     if r.get("modules"):
@@ -103,7 +108,7 @@ def valves(of: Source) -> Document:
     measured = {i["tag"] for i in of.instruments}
     hands = rows_of(found, [c for c in by_hand if c.key != "run"])
     for row, v in zip(hands, found, strict=True):
-        row["run"] = table("pipe_runs").row(v["line"], "valves").title if v["line"] else ""
+        row["run"] = v["where"]
     return Document("valves", "202", "Valve list", [
         Heading("Moved by the controller, and relief valves"),
         Paragraph("With their position on failure and at rest."),
@@ -132,14 +137,13 @@ def instruments(of: Source) -> Document:
     sides = {"trip_low": "Low trip", "alarm_low": "Low alarm", "normal_low": "Normal from", "normal_high": "Normal to",
              "alarm_high": "High alarm", "trip_high": "High trip"}
     columns = (Column("tag", "Tag", width=1.05), Column("title", "Instrument", width=1.7),
-               Column("count", "No.", "count", 0.4), Column("principle", "Principle", width=1.7),
-               Column("range", "Range", width=1.5), *(Column(k, v, width=1) for k, v in sides.items()),
+               Column("count", "No.", "count", 0.4), Column("principle", "Principle", width=1.8),
+               Column("range", "Range", width=1.4), *(Column(k, v, width=1) for k, v in sides.items()),
                Column("wetted", "Wetted", width=1.4), Column("priority", "Priority", width=0.7))
     rows = []
     for i in of.instruments:
         row: dict[str, Cell] = {k: str(i[k]) for k in ("tag", "title", "principle", "wetted", "priority")}
-        row |= {"count": float(i["count"]), "range": f"{of.text(i['range_low'], i['kind'], 3)} to "
-                                                     f"{of.text(i['range_high'], i['kind'], 3)}"}
+        row |= {"count": float(i["count"]), "range": of.reach(i["range_low"], i["range_high"], i["kind"], 3)}
         row |= {k: Value(float(i[k]), i["kind"], 3) for k in sides if i[k] is not None}
         rows.append(row)
     wired = (Column("tag", "Tag", width=0.8), Column("title", "Device", width=2),
@@ -162,23 +166,43 @@ def instruments(of: Source) -> Document:
 
 def electrical(of: Source) -> Document:
     """Loads and signals."""
-    loads = (Column("title", "Load", width=2), Column("panel", "Panel", width=0.8), Column("running", "Duty", "count",
-                                                                                          0.5),
+    loads = (Column("tag", "Tag", width=1.1), Column("title", "Load", width=1.8), Column("panel", "Panel", width=0.8),
+             Column("running", "Duty", "count", 0.5),
              Column("spare", "Standby", "count", 0.5), Column("rating", "Rating", "power", 0.7),
              Column("electric_power", "Power", "power.electric", 0.7), Column("starter", "Start", width=0.9),
              Column("current", "Current", "current", 0.7), Column("start_current", "At start", "current", 0.7),
              Column("cables", "Cables", "count", 0.6), Column("area", "Conductor", "conductor area", 0.8),
              Column("voltage_drop", "Voltage drop", "fraction", 0.7), Column("device", "Device", "current", 0.7))
-    signals = (Column("title", "From or to", width=3), Column("count", "Number", "count"),
+    signals = (Column("tag", "Tag"), Column("title", "From or to", width=3), Column("count", "Number", "count"),
                Column("di", "Digital inputs", "count"), Column("do", "Digital outputs", "count"),
                Column("ai", "Analogue inputs", "count"), Column("ao", "Analogue outputs", "count"))
+    used = rows_of(of.sized.power.rows, loads)
+    for row, load in zip(used, of.sized.power.rows, strict=True):
+        row["tag"] = _tag_of(of, str(load["key"]))
     called = rows_of(of.sized.control.signals.rows, signals)
     for row, signal in zip(called, of.sized.control.signals.rows, strict=True):
-        row["title"] = of.by_key.get(str(signal.get("key")), row)["title"]
+        at = of.by_key.get(_named(str(signal.get("key"))), row)
+        row |= {"title": at["title"], "tag": at.get("tag") or _tag_of(of, str(signal.get("key")))}
+        row |= {k: None for k in ("di", "do", "ai", "ao") if row[k] == 0.0}
     return Document("electrical", "205", "Electrical loads and signals", [
-        Heading("Loads"), Table("Load list", loads, rows_of(of.sized.power.rows, loads), ("title", "panel")),
+        Heading("Loads"), Table("Load list", loads, used, ("title", "panel")),
         Heading("Signals"), Table("Signals of one of each", signals, called, ("title",))],
                     wide=True, group=_GROUP)
+
+
+def _named(key: str) -> str:
+    """Key in the schedule of what a signal is of."""
+    return f"instrument[{key.replace('[', '-')}" if key.startswith("meter[") else key
+
+
+def _tag_of(of: Source, key: str) -> str:
+    """Tag of a load or signal: of its row, of all of a kind (the dosing pumps), or the key where it is one."""
+    names = (_named(key), f"valve[{key}]", f"instrument[{key}]")
+    found = next((r["tag"] for r in of.sized.equipment if r["key"] in names or r["tag"] == key), "")
+    if found:
+        return str(found)
+    some = [r["tag"] for r in of.equipment if r["key"].startswith(f"{key}_") and r["tag"].startswith("P-")]
+    return "" if not some else some[0] if len(some) == 1 else f"{some[0]} to {some[-1]}"
 
 
 def processes(of: Source) -> Document:
@@ -233,7 +257,38 @@ def controls(of: Source) -> Document:
         Table("Sequence of a train", columns, rows, ("title",), "Then, otherwise: number of the step that follows.")]
     for name, title in of.sequences.items():
         blocks += [Heading(title), unit_sequence(of, name, title, True)]
+    blocks += [Heading("Cause and effect"), *_causes(of)]
     return Document("controls", "206", "Sequences", blocks, wide=True, group=_GROUP)
+
+
+def _causes(of: Source) -> list[Block]:
+    """What trips or diverts, at which value, and what each trip does to pumps and valves."""
+    rows = of.plant.cause_effect.to_dict("records")
+    effects: dict[tuple[str, ...], dict[str, Cell]] = {}
+    causes: list[dict[str, Cell]] = []
+    for x in rows:
+        acts = {name: [tag for tag, letters in x.items() if "-" in str(tag) and name in str(letters).split(", ")]
+                for name in ACTS}
+        own = x["group"] == "exchange"
+        key = (str(x["does"]), *([] if own else [" ".join(tags) for tags in acts.values()]))
+        number = next((n for n, k in enumerate(effects, 1) if k == key), len(effects) + 1)
+        effects.setdefault(key, {"no": f"E{number}", "does": str(x["does"]), **{
+            name: ("the unit that failed" if own and name == "S" else "its standby" if own and name == "R" else
+                   ", ".join(tags)) for name, tags in acts.items()}})
+        point = None if x["set_point"] is None or x["set_point"] != x["set_point"] else Value(
+            float(x["set_point"]), str(x["kind"]), 3)
+        causes.append({"tag": str(x["tag"]), "title": str(x["title"]), "set": point, "delay": _time(float(x["delay"])),
+                       "effect": f"E{number}", "latched": str(x["latched"])})
+    return [
+        Paragraph("Each cause raises an alarm and has the effect of its number; where it is latched, a person resets "
+                  "it. Final lists are those of the programme as commissioned, after a hazard study by people."),
+        Table("Causes", (Column("tag", "Tag", width=1), Column("title", "Cause", width=3.4),
+                         Column("set", "At", width=1), Column("delay", "After", width=0.7),
+                         Column("effect", "Effect", width=0.6), Column("latched", "Latched", width=0.6)), causes,
+              ("tag", "title")),
+        Table("Effects", (Column("no", "No.", width=0.4), Column("does", "Effect", width=1.4),
+                          *(Column(k, w.capitalize(), width=2) for k, w in ACTS.items())), list(effects.values()),
+              ("no",))]
 
 
 def _time(seconds: float | None) -> Value | None:

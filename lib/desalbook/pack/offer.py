@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
+from desalbook.balances import sum_of_costs
 from desalbook.controls.trial import steps_of
 from desalbook.guidelines import guideline
 from desalbook.pack import text
@@ -17,6 +21,7 @@ from desalbook.pack.words import context
 from desalbook.plant.sequences import sequence_rows
 from desalbook.summary import GENERAL
 from desalbook.tables import table
+from desalbook.trail import constant
 from desalbook.trail.systems import safety_notes, sentence
 
 __all__ = ["battery_limits", "exclusions", "manual", "offer", "price", "scope", "warranty"]
@@ -138,6 +143,7 @@ def exclusions(of: Source) -> list[str]:
              else "Wells, well pumps where they are not listed, and outfall, with their permits.",
              "Power to the terminals of the panels, and the earthing grid.",
              "Pipe and cable between the battery limits of skids and others' works.",
+             "Compressor, dryer and receiver of the instrument air.",
              "Offloading, placing and storage at site.",
              "First fill of chemicals and lubricants, and laboratory tests.",
              "Taxes, duties, licences and inspection by third parties, unless stated.",
@@ -163,6 +169,9 @@ def scope(of: Source) -> Document:
     made = text.blocks("scope", context(of) | {"exclusions": exclusions(of)},
                        {"scope": split, "limits": battery_limits(of)})
     return Document("scope", "002", "Scope, battery limits and exclusions", made, wide=True, group=_GROUP)
+
+
+AIR = constant("p_a", 6e5, "Pa", source="common-practice", title="Instrument air at the battery limit, gauge").value
 
 
 def battery_limits(of: Source) -> Table:
@@ -200,10 +209,19 @@ def battery_limits(of: Source) -> Table:
     rows.append({"no": f"TP-{len(rows) + 1:02d}", "service": "Power", "way": "in",
                  "size": of.text(of.sized.power.voltage, "voltage"), "quality": of.text(
                      of.sized.power.transformer, "apparent power") + " transformer"})
+    moved = sum(int(v["count"]) for v in of.valves if v["set_pressure"] is None)
+    if moved:
+        rows.append({"no": f"TP-{len(rows) + 1:02d}", "service": "Instrument air", "way": "in", "size": "DN 25",
+                     "pressure": AIR, "quality": f"dry and free of oil, {plural(moved, 'valve')} moved by air; "
+                                                 "consumption with the actuators"})
     for c in of.chemicals:
         if c.get("solution_rate") is not None and c["key"] in of.sized.doses.lines():
             rows.append({"no": f"TP-{len(rows) + 1:02d}", "service": f"{c['title']}: fill of the day tank", "way": "in",
                          "quality": c["chemical"]})
+        elif c["key"] in of.sized.minerals:
+            how = "food grade; tank and feed by others" if c["key"] == "co2" else "filled by hand"
+            rows.append({"no": f"TP-{len(rows) + 1:02d}", "service": c["title"], "way": "in",
+                         "quality": f"{c['chemical']}, {of.text(c['mass_rate'], 'mass flow', 3)}; {how}"})
     return Table("Battery limits", (
         Column("no", "No.", width=0.6), Column("service", "Service", width=2.4), Column("way", "In or out", width=0.6),
         Column("size", "Size", width=1), Column("material", "Material", width=1.5),
@@ -222,7 +240,7 @@ def price(of: Source) -> Document:
     columns = (Column("title", "Item", width=3), Column("installed", "Number", "count", 0.7),
                Column("unit_price", f"Price of one, {currency}", "money", 1), Column("capital", f"Sum, {currency}",
                                                                                      "money", 1),
-               Column("basis", "Estimated by", width=2.4))
+               Column("basis", "Estimated by", width=1.8), Column("supply", "Supply", width=0.8))
     blocks: list[Block] = [
         Paragraph(f"ESTIMATE, not a quotation. {of.option('cost.estimate_class')}; prices of "
                   f"{of.option('cost.price_year')}, in {currency}. The sum is expected between "
@@ -236,7 +254,8 @@ def price(of: Source) -> Document:
                 one, all_ = r.get("unit_price"), r.get("installed")
                 rows.append({"title": r["title"], "installed": None if all_ is None else float(all_),
                              "unit_price": None if one is None else Value(float(one), "money", 3),
-                             "capital": Value(float(r["capital"]), "money", 3), "basis": r["basis"]})
+                             "capital": Value(float(r["capital"]), "money", 3), "basis": r["basis"],
+                             "supply": _supply(of, r)})
         blocks += [Heading(title), Table(title, columns, rows, ("title",))]
     year: list[dict[str, Cell]] = [{"title": r["title"], "yearly": Value(float(r["yearly_cost"]), "money", 3),
                                     "water": float(r["water_cost"])}
@@ -250,6 +269,12 @@ def price(of: Source) -> Document:
     total: list[dict[str, Cell]] = [{"title": title, "sum": of.value(id, 3)} for title, id in (
         ("Equipment, ex works", "cost.equipment"), ("Direct cost", "cost.direct"),
         ("Engineering, freight, start-up", "cost.indirect"), ("Sum, with contingency", "cost.capital"))]
+    theirs = [float(r["capital"]) for r in of.sized.cost.rows if _supply(of, r) == "others"]
+    if theirs:
+        others = of.at(sum_of_costs, "money", costs=np.array(theirs))
+        total.insert(1, {"title": "of it supplied by others (002)", "sum": Value(others.value, "money", 3)})
+        blocks.append(Paragraph("The estimate is of the whole plant. What others supply is not in the supplier's "
+                                "price, nor are the works that document 002 excludes (civil, building, at sea)."))
     blocks += [Heading("Sum"), Table("Sum", (Column("title", "", width=3), Column("sum", f"{currency}", width=1)),
                                      total, ("title",)),
                Heading("Where the rest of the schedule is counted"),
@@ -265,6 +290,12 @@ def price(of: Source) -> Document:
                    "readiness for shipping, 10 % on commissioning.",
                    f"Delivery: {of.option('offer.delivery_terms')}. Taxes and duties are not included."))]
     return Document("price", "003", "Price page (estimate)", blocks, group=_GROUP)
+
+
+def _supply(of: Source, row: Mapping[str, Any]) -> str:
+    """Who supplies an item of the estimate; empty of works."""
+    found = of.by_key.get(str(row["key"]))
+    return "" if row["group"] != "equipment" else "package" if found is None else str(found["supply"])
 
 
 def manual(of: Source) -> Document:

@@ -135,6 +135,11 @@ class Source:
         """A number in a sentence."""
         return Value(float(value), kind, digits).text(self.units)
 
+    def reach(self, low: float, high: float, kind: str, digits: int | None = None) -> str:
+        """A range in a sentence, its unit once: ``0 to 100 m³/h``."""
+        begin, end = (self.text(x, kind, digits) for x in (low, high))
+        return f"{begin.partition(' ')[0]} to {end}"
+
     def choice(self, id: str) -> str:
         """Key that a choice of the design takes."""
         return str(self.inp.choice(id))

@@ -51,13 +51,13 @@ def parts_under_test(of: Source) -> Table:
                 code if any(word in item["material"] for word in _PLATES) else "plastic-vessel")
             rows.append(_row(of, item["title"], item["tag"], kind, section, _plate(item), key))
     return Table("Test pressure of each part", (
-        Column("part", "Part", width=2), Column("tag", "Tag or size", width=1.2), Column("code", "Code", width=1.6),
+        Column("part", "Part", width=1.8), Column("tag", "Tag or size", width=1.1), Column("code", "Code", width=1.5),
         Column("design", "Design pressure", "gauge pressure", 0.8), Column("ratio", "Hot over cold stress", "fraction",
                                                                            0.7),
         Column("test", "Test pressure", "gauge pressure", 0.8),
         Column("limit", "1.5 × class", "gauge pressure", 0.8), Column("hold", "Hold", "time.minute", 0.6),
-        Column("medium", "Medium", width=1.4), Column("place", "Where", width=1.5),
-        Column("accepted", "Accepted when", width=1.4)), rows, ("part", "tag"),
+        Column("medium", "Medium", width=1.5), Column("place", "Where", width=2.2),
+        Column("accepted", "Accepted when", width=1.6)), rows, ("part", "tag"),
         "Design pressure: the larger of the governing pressure and the set pressure of the relief valve of the "
         "section, not the rating of its flanges; of membrane vessels their rating. Gauge, at the lowest point.")
 

@@ -9,6 +9,7 @@ from desalbook.fabrication.spares import consumed_in_time, desiccant_units, spar
 from desalbook.pack.document import Block, Cell, Column, Document, Heading, Note, Paragraph, Points, Table
 from desalbook.pack.plant_source import Source
 from desalbook.tables import Row, table
+from desalbook.trail.words import low_first
 
 __all__ = ["shipping", "spares", "spares_rows"]
 
@@ -132,7 +133,7 @@ def _items(of: Source, what: str) -> list[tuple[str, str, float]]:
     alike: dict[str, list[Mapping[str, Any]]] = {}
     for i in of.instruments:
         if i["kind"] not in probes["probe"]:
-            alike.setdefault(f"{i['letters']}, {i['principle'].lower()}", []).append(i)
+            alike.setdefault(f"{i['letters']}, {low_first(i['principle'])}", []).append(i)
     return [(", ".join(i["tag"] for i in some), name, float(sum(i["count"] for i in some)))
             for name, some in alike.items()]
 
@@ -157,6 +158,8 @@ def _how_many(of: Source, row: Row, installed: float, time: float) -> tuple[floa
         if row["stock_fraction"].value <= 0.0:
             return found.value, f"{least} in stock, for a long delivery time"
         part = of.text(row["stock_fraction"].value, "fraction")
+        if row["stock_fraction"].value > 1.0:
+            return found.value, f"{row['stock_fraction'].value:.0f} for each installed"
         return found.value, f"{part} of those installed, minimum {least}"
     usual = row["interval"].value
     interval = _interval(of, row.key) or usual

@@ -28,7 +28,7 @@ __all__ = ["INTERSTAGE", "SECOND_PASS", "bank_runs", "between_runs", "ends_of", 
 INTERSTAGE = "interstage"
 SECOND_PASS = "second-pass"
 """Key of the section of a second pass, between its pump and the end of its vessels."""
-_FEED, _STAGES, _CONCENTRATE = "second-feed", "second-interstage", "second-concentrate"
+_FEED, _STAGES, _CONCENTRATE = "second-feed", "second-stages", "second-return"
 
 
 def between_runs(inp: Inputs, ops: UnitOperations, reject: pipes.Fluid, fresh: pipes.Fluid, salt: Figure,

@@ -123,7 +123,7 @@ def _measured(sized: Any) -> list[dict[str, Any]]:
                     "fault": "",
                     "count": x.units, "kind": row["quantity"].value, "set_point": float(of),
                     "delay": x.delay, "priority": row["priority"].value if name == "alarm" else "low",
-                    "consequence": _sentence(row["consequence"].value), "response": row["response"].value,
+                    "consequence": _sentence(x.words("consequence")), "response": x.words("response"),
                     "respond": row["respond"].value if name == "alarm" else None, "stops": stops, "actuator": "",
                     "id": of.id, "ids": {"set_point": of.id}})
     return found

@@ -13,13 +13,14 @@ from functools import cache
 from typing import Any
 
 from desalbook.design import field_meta
+from desalbook.hydraulics.pumps import POSITIVE_DISPLACEMENT
 from desalbook.plant.system_curves import operating_points
 from desalbook.plant.weights import Weighed, element_stem, item_of
 from desalbook.tables import Row, table
-from desalbook.trail import Choice, Column, Figure
+from desalbook.trail import Choice, Column, Figure, constant
 from desalbook.units import parse, show, unit_label
 
-__all__ = ["SENSES", "DataSheet", "Field", "data_sheets"]
+__all__ = ["SENSES", "DataSheet", "Field", "data_sheets", "vibration_limit"]
 
 SENSES = {">=": "at least", "<=": "at most", "=": "equal", "text": "as named", "yes": "yes or no",
           "state": "to be stated", "info": ""}
@@ -184,7 +185,7 @@ def _key(id: str) -> str:
     return id
 
 
-_ASKED_ALWAYS = {"npsh", "mixing", "leakage"}
+_ASKED_ALWAYS = {"npsh", "mixing", "leakage", "vibration"}
 """Asked of a bidder even where the plant requires nothing of it."""
 
 
@@ -249,13 +250,35 @@ _SUCTIONS = {"hp_pump": "hp-suction", "booster": "concentrate-high", "concentrat
 """Section whose governing pressure a pump may find at its suction, where no tank feeds it."""
 
 
+LARGE_PUMP = constant("P_l", 200e3, "W", source="iso-10816-7",
+                      title="Shaft power over which the wider limit of vibration counts").value
+
+
+def vibration_limit(power: float, plunger: bool) -> str:
+    """Row of ``acceptance_limits`` for the vibration of a pump, for its sheet and for its test.
+
+    Parameters
+    ----------
+    power : float
+        At the shaft, W.
+    plunger : bool
+    """
+    return "vibration-plunger" if plunger else "vibration-large" if power > LARGE_PUMP else "vibration-small"
+
+
 def _pump(v: _Values, points: list[dict[str, Any]]) -> None:
     key = v.key
     v.water(_FLUIDS.get(key.partition("[")[0], _SEA))
+    if key == "cip_pump":
+        v.line("temperature_hot", "cip.temperature")
     book = v.book
     v.line("efficiency", "cip.pump_efficiency" if key == "cip_pump" else f"{key}.efficiency")
     v.line("npsh", f"{key}.npsh_required")
     v.line("suction_pressure", "cip.suction_maximum" if key == "cip_pump" else f"{key}.suction_maximum")
+    plunger = f"{key}.pump_class" in book and str(book[f"{key}.pump_class"]) == POSITIVE_DISPLACEMENT.key
+    limit = table("acceptance_limits").row(vibration_limit(float(v.row["shaft_power"]), plunger), v.row["tag"])
+    if "vibration" in limit:
+        v.found["vibration"] = (limit["vibration"].value, "")
     section = v.sized.sections.get(_SUCTIONS.get(key.partition("[")[0], ""))
     if section is not None:
         v.put("suction_pressure", section.governing)
@@ -335,6 +358,8 @@ def _filter_vessel(v: _Values) -> None:
 
 def _housing(v: _Values) -> None:
     v.water(_FLUIDS.get(v.key, _SEA))
+    if v.key == "cip_cartridge":
+        v.line("temperature_hot", "cip.temperature")
     for name, id in (("rating", "cartridge.rating"), ("clean_drop", "cartridge.clean_drop")):
         v.line(name, id)
     if v.key == "cartridge_housing":

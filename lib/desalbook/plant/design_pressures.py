@@ -24,7 +24,7 @@ SECTION_OF = {"feed-suction": "feed", "feed": "feed", "backwash": "backwash", "h
                "concentrate-high": "concentrate-high", "concentrate": "concentrate-low", "permeate": "permeate",
                "flush": "flush",
                "product": "product", "cleaning": "cleaning", INTERSTAGE: "vessels", "second-suction": "permeate",
-               "second-feed": SECOND_PASS, "second-interstage": SECOND_PASS, "second-concentrate": SECOND_PASS}
+               "second-feed": SECOND_PASS, "second-stages": SECOND_PASS, "second-return": SECOND_PASS}
 """Section a run of pipe belongs to."""
 
 

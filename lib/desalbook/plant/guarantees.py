@@ -159,7 +159,8 @@ def guarantees(inp: Inputs, ops: UnitOperations, used: EnergyYear) -> list[dict[
             made = _at(guaranteed_chemical, f"guarantee.chemical[{name}]", "chemicals",
                        {"mass_flow": rate, "margin": margin("chemicals")})
             title = titles[name] if name in titles else REAGENTS[name].title
-            rows.append(_row("chemicals", rate, made, margin("chemicals"), name, title))
+            rows.append(_row("chemicals" if name in lines else "minerals", rate, made, margin("chemicals"), name,
+                             title))
     return rows
 
 

@@ -122,6 +122,9 @@ def _of_instruments(sized: Any) -> Iterator[HandValve]:
             count = int(found["count"]) * (2 if rule["per"].value == "pair" else 1)
             row = _row(sized, rule, found["tag"].replace("-", ""), found["tag"], found["title"], unit["scope"], count,
                        _text(of, "run"))
+            pipe = sized.pipes.get(_text(of, "run"))
+            if rule["mark"].value == "manifold" and pipe is not None and not metal_of(pipe):
+                row["material"] = of["wetted"].value  # no plastic stands between the root valve and the cell
             yield HandValve(row | {"supply": unit["supply"]}, found["key"], "hook-up", rule["mark"].value)
 
 
@@ -136,8 +139,10 @@ def _row(sized: Any, rule: Row, of: str, unit: str, title: str, scope: str, coun
     letters, size = rule["letters"].value, rule["size"].value
     made = {"tag": f"{letters}-{of}-{rule['number'].value}", "title": f"{title}: {rule.title.lower()}",
             "type": _TYPES[letters], "of": unit, "scope": scope, "count": count,
-            "line": run, "size": "", "position": _text(rule, "position"), "material": "", "rating": "",
-            "rated_pressure": None, "supply": "package", "id": ""}
+            "line": run, "size": "",
+            "where": _elsewhere(of, title) if line is None else table("pipe_runs")[run].title,
+            "position": _text(rule, "position"), "material": "", "rating": "", "rated_pressure": None,
+            "supply": "package", "id": ""}
     if rule["mark"].value == "manifold":
         made["type"] = "manifold, two valves"
     made["size"] = _TAPS.get(size, "")
@@ -156,6 +161,13 @@ def _row(sized: Any, rule: Row, of: str, unit: str, title: str, scope: str, coun
         "material": metal_of(line) or _plastic(run, line, letters, size),
         "rating": class_title(section.rating_name), "rated_pressure": float(section.rating),
         "id": f"{line.prefix}.velocity"}
+
+
+def _elsewhere(of: str, title: str) -> str:
+    """What it is on where that is no run of the line list."""
+    if of.startswith("K"):
+        return "Scour air"
+    return "Dosing line" if title.startswith("Dosing pump") else "Raw water, by others"
 
 
 def _plastic(run: str, line: PipeLine, letters: str, size: str) -> str:

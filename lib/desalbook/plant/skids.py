@@ -36,7 +36,7 @@ from desalbook.plant.equipment import unit_tags
 from desalbook.plant.gathered import gathered
 from desalbook.plant.pipe_list import PipeRun
 from desalbook.plant.weights import Weighed, element_stem
-from desalbook.tables import table
+from desalbook.tables import Row, table
 from desalbook.trail import Column, Figure, assumed, checked, constant, current, note, picked, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import show
@@ -463,9 +463,9 @@ def containers(inp: Inputs, made: Sequence[Skid], weighed: Sequence[Weighed],
                runs: Sequence[PipeRun]) -> list[dict[str, Any]]:
     """Containers and loose goods: what is in each, its mass against payload, its load of the floor.
 
-    Skids of a kind that go through the door share containers by their length, the longest first; what does not go
-    through it, and vessels and tanks that stand by themselves, are loose. Elements, cartridges, spools, valves and
-    instruments go in boxes.
+    Skids of a kind that go through the door share containers by their length, the longest first; vessels and tanks
+    that stand by themselves fill them up, upright or lying; what does not go through the door is loose. Elements,
+    cartridges, spools, valves and instruments go in boxes, beside a last container that is no more than half full.
     """
     kind = table("containers").row(inp.choice("fabrication.container"), "fabrication.container")
     room = kind["inner_length"].value - CLEARANCE["length"]
@@ -478,14 +478,7 @@ def containers(inp: Inputs, made: Sequence[Skid], weighed: Sequence[Weighed],
         if s.row["fits"] == "no":
             loose.append(_goods(tag, s.title, 1, s.row["mass_empty"], s.row["sticks_out"]))
             continue
-        mass = s.row["mass_empty"]
-        at = next((b for b in bins if b["used"] + s.length <= room and b["mass"] + mass <= payload), None)
-        if at is None:
-            bins.append(at := {"used": 0.0, "mass": 0.0, "contents": [], "floor": 0.0})
-        at["used"] += s.length
-        at["mass"] += s.row["mass_empty"]
-        at["contents"].append(tag)
-        at["floor"] = max_side(at["floor"], s.row["floor_load"])
+        _packed(bins, tag, s.length, s.row["mass_empty"], s.row["floor_load"], room, payload)
     on_skids = {p.tag for s in made for p in s.pieces}
     boxed = {"elements": 0.0, "cartridges": 0.0, "valves and instruments": 0.0, "pipe spools and supports": 0.0}
     for x in weighed:
@@ -500,12 +493,20 @@ def containers(inp: Inputs, made: Sequence[Skid], weighed: Sequence[Weighed],
         elif key.startswith(("valve[", "instrument[")):
             boxed["valves and instruments"] += mass
         else:
-            loose.append(_goods(x.row["tag"], x.row["title"], n, mass, "stands by itself"))
+            along = _through(x, kind, room)
+            if along is None:
+                loose.append(_goods(x.row["tag"], x.row["title"], n, mass, "does not go through the door"))
+                continue
+            for tag in unit_tags(x.row):
+                _packed(bins, tag, along, float(x.empty), float(x.empty) / along, room, payload)
     carried = {r for s in made for r in (table("skid_kinds")[s.key].get("runs").value.split()
                                          if "runs" in table("skid_kinds")[s.key] else ())}
     for r in runs:
         if r.key not in carried:
             boxed["pipe spools and supports"] += (float(r.empty) + float(r.supports)) * r.row["count"]
+    shared: dict[str, Any] = {"mass": 0.0, "contents": []}
+    if bins and 0.0 < _total(boxed.values()) <= payload / 2 >= bins[-1]["mass"] and bins[-1]["used"] <= room / 2:
+        shared = bins.pop()  # half a container beside half a container of boxes
     rows = [{"number": n, "kind": kind.title, "contents": ", ".join(b["contents"]), "items": len(b["contents"]),
              "mass": b["mass"], "payload": payload, "length_used": b["used"], "floor_load": b["floor"],
              "floor_limit": limit, "fits": "yes" if b["floor"] <= limit * (1 + 1e-9) else "no",
@@ -514,8 +515,9 @@ def containers(inp: Inputs, made: Sequence[Skid], weighed: Sequence[Weighed],
     boxes = {name: mass for name, mass in boxed.items() if mass}
     if boxes:
         number = -(-int(_total(boxes.values())) // int(payload))
-        rows.append({"number": len(rows) + 1, "kind": kind.title, "contents": ", ".join(boxes), "items": number,
-                     "mass": _total(boxes.values()), "payload": payload * number, "length_used": None,
+        rows.append({"number": len(rows) + 1, "kind": kind.title, "contents": ", ".join([*shared["contents"], *boxes]),
+                     "items": number, "mass": _total(boxes.values()) + shared["mass"],
+                     "payload": payload * number, "length_used": None,
                      "floor_load": None, "floor_limit": limit, "fits": "yes",
                      "remark": f"in boxes, {number} {'container' if number == 1 else 'containers'} by mass"})
     for one in loose:
@@ -523,6 +525,31 @@ def containers(inp: Inputs, made: Sequence[Skid], weighed: Sequence[Weighed],
                      "items": one["count"], "mass": one["mass"], "payload": None, "length_used": None,
                      "floor_load": None, "floor_limit": None, "fits": "no", "remark": f"{one['title']}: {one['why']}"})
     return rows
+
+
+def _packed(bins: list[dict[str, Any]], tag: str, length: float, mass: float, floor: float, room: float,
+            payload: float) -> None:
+    """Put one into the first container with room for it, by length and by mass."""
+    at = next((b for b in bins if b["used"] + length <= room and b["mass"] + mass <= payload), None)
+    if at is None:
+        bins.append(at := {"used": 0.0, "mass": 0.0, "contents": [], "floor": 0.0})
+    at["used"] += length
+    at["mass"] += mass
+    at["contents"].append(tag)
+    at["floor"] = max_side(at["floor"], floor)
+
+
+def _through(x: Weighed, kind: Row, room: float) -> float | None:
+    """Length it takes in a container, m, upright or lying on its side; None where no way goes through the door."""
+    if x.box is None:
+        return None
+    long, wide, high = float(x.box.length), float(x.box.width), float(x.box.height)
+    door, lintel = (kind[side].value - CLEARANCE[less] for side, less in (("door_width", "width"),
+                                                                          ("door_height", "height")))
+    for along, across, up in ((long, wide, high), (high, wide, long)):
+        if across <= door and up <= lintel and along <= room:
+            return along
+    return None
 
 
 def _goods(tag: str, title: str, count: int, mass: float, why: str) -> dict[str, Any]:

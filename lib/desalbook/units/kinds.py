@@ -83,6 +83,7 @@ KINDS: dict[str, Kind] = _make(
     ("volume", "volume", "m^3", "m3", "gal", 4),
     ("volume.small", "volume", "m^3", "L", "gal", 4),
     ("velocity", "", "m/s", "m/s", "ft/s", 4),
+    ("vibration velocity", "", "m/s", "mm/s", "in/s", 2),
     ("filtration rate", "", "m/s", "m/h", "gpm/ft2", 4),
     ("flux", "", "m/s", "L/(m2 h)", "gfd", 4),
     ("mass transfer", "", "m/s", "L/(m2 h)", "gfd", 4),

@@ -148,6 +148,7 @@ _TABLES: dict[str, tuple] = {
     "length": LENGTH,
     "volume": VOLUME,
     "velocity": _SPEED,
+    "vibration velocity": (("mm/s", Fr(1, 1000)), ("in/s", IN), ("m/s", Fr(1))),
     "filtration rate": (("m/h", 1 / HOUR, "m/hr", "m3/(m2 h)", "m3/m2/h", "m3/m2h"),
                         ("gpm/ft2", GAL / MIN / FT**2), ("m/s", Fr(1)), ("mm/s", Fr(1, 1000)),
                         ("m/d", 1 / DAY, "m/day"), ("cm/s", Fr(1, 100)), ("cm/min", Fr(1, 100) / MIN)),
