@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -288,6 +289,22 @@ def test_what_still_fails_stands_above_what_was_mended():
     mended = [dict(one, id=f"b{n}", title=f"B{n}", verdict="passes", margin=0.1) for n in range(6)]
     said = watch([*mended, one], turned={c["id"]: "fails" for c in mended})
     assert said.index("A:") < said.index("B0:") and said.index("A:") < said.index("more to see") < said.index("B5:")
+
+
+def test_a_failing_entry_of_a_list_is_shown_as_the_number_that_was_judged():
+    """Warm water of 42 g/kg fails the chloride of the product, which is one ion of thirteen."""
+    from desalbook.notebook.blocks import follows
+    from desalbook.study.composition import scaled
+    from tests import shared
+
+    plant = api.size(scaled(shared.plant().design, "42 g/kg").with_values(
+        {"water.temperature_design": "34 degC", "water.temperature_hot": "36 degC"}))
+    checks = plant.judged("si")
+    assert next(c for c in checks if c["id"] == "product.chloride.check_product_chloride")["verdict"] == "fails"
+    said = follows(plant, (), checks, "si")
+    assert "along ion" not in said and "Chloride in product</dt>" in said
+    assert plant.show("product.ions[Cl]").partition(" ")[0] in said and "at most 250" in said
+    assert "assumed" not in re.sub(r'aria-label="[^"]*"', "", said)  # beside a bar stands the limit alone
 
 
 def test_a_water_is_left_for_a_salinity_and_taken_back():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from html import escape
@@ -204,8 +205,10 @@ def follows(plant: Any, ids: Iterable[str], checks: list[dict[str, Any]], units:
              f"<dd class=h>{'in the file' if of_file else ''}</dd><dd class=h></dd><dd class=h></dd>")
     rows = [f"<div class=h>{heads}</div>"] if before is not None or of_file is not None else [
         "<div class=h><dt class=h></dt>" + "<dd class=h></dd>" * 6 + "</div>"]
-    titles = [fine(name) for name in summary.names(plant, shown)]
-    of = {id: _judged(checks, id) for id in shown}
+    # an entry of a list, such as one ion, is called as its check is
+    titles = [fine(re.sub(", (min|max)$", "", failing[id]["title"]) if id in failing and id.endswith("]") else name)
+              for id, name in zip(shown, summary.names(plant, shown), strict=True)]
+    of = {id: _judged(checks, id) or (failing[id] if _counted(failing.get(id)) else None) for id in shown}
     parts = [_as_judged(plant.show(id, units), of[id]) for id in shown]
     tails = column.tails(number for number, _ in parts)
     for id, title, (number, unit), tail in zip(shown, titles, parts, tails, strict=True):
@@ -236,21 +239,28 @@ def _was(other: Any, id: str, now: str, units: str) -> str:
     return escape(column.minus(number if unit == now.partition(" ")[2] else fine(text)))
 
 
-def _failing(plant: Any, checks: list[dict[str, Any]]) -> list[str]:
-    """Values that fail a check, each once."""
-    verdicts, found = plant.verdicts, dict[str, None]()
+def _failing(plant: Any, checks: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+    """Values that fail a check, each once, with the check; of a list the entry that was judged."""
+    verdicts, found = plant.verdicts, dict[str, dict[str, Any]]()
     for c in checks:
         line = verdicts.get(c["id"]) if c["verdict"] == "fails" else None
         judged = line.inputs.get("provided") if line is not None else None
-        if judged is not None and judged.id and judged.id.partition("@")[0] in plant:
-            found[judged.id.partition("@")[0]] = None
-    return list(found)
+        if judged is None or not judged.id:
+            continue
+        id = judged.id.partition("@")[0] + (f"[{judged.key}]" if judged.key else "")
+        if id in plant:
+            found.setdefault(id, c)
+    return found
 
 
 def _judged(checks: list[dict[str, Any]], id: str) -> dict[str, Any] | None:
     """The first check with a margin that judges a figure."""
-    return next((c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and c["margin"] == c["margin"]
-                 and c["margin"] is not None), None)
+    return next((c for c in checks if c["id"].startswith((f"{id}.", f"{id}@")) and _counted(c)), None)
+
+
+def _counted(check: Mapping[str, Any] | None) -> bool:
+    """Whether a check has a margin."""
+    return check is not None and check["margin"] is not None and check["margin"] == check["margin"]
 
 
 def _as_judged(text: str, check: Mapping[str, Any] | None) -> tuple[str, str]:
@@ -264,7 +274,7 @@ def _as_judged(text: str, check: Mapping[str, Any] | None) -> tuple[str, str]:
 
 def _limit(check: Mapping[str, Any], unit: str) -> str:
     """The limit as the check names it, in the unit that stands beside the figure."""
-    return check["why"].partition(", ")[2].removesuffix(unit).strip()
+    return check["why"].partition("; ")[0].partition(", ")[2].removesuffix(unit).strip()
 
 
 def _bar(check: Mapping[str, Any], unit: str) -> str:

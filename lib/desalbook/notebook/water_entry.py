@@ -124,7 +124,8 @@ class WaterEntry(w.VBox):
     def _scale(self) -> None:
         text = self.salinity.value.strip()
         self.session.rework(lambda design: scaled(design, text), "",
-                            f"The analysis is scaled to {text} of salt per mass of seawater. Undo takes it back.")
+                            f"The analysis is scaled to {text} of salt per mass of seawater; per mass of water, as "
+                            "results and picture count it, that is a little more. Undo takes it back.")
 
     def _ions(self) -> None:
         self.session.rework(with_ions, "", "The composition is an analysis now; correct its constituents under Water.")

@@ -248,7 +248,8 @@ class RawWater(Section):
                 f"temperatures must rise: cold <= design <= hot (now {_c(self.temperature_cold)}, "
                 f"{_c(self.temperature_design)}, {_c(self.temperature_hot)} degC)",
                 where=_at(where, "temperature_design"),
-                do="put temperature_cold, temperature_design and temperature_hot in order",
+                do="put temperature_cold, temperature_design and temperature_hot in order: to warmer water begin with "
+                   "temperature_hot, to colder water with temperature_cold",
             )
 
     def _several(self, where: str) -> None:
