@@ -194,6 +194,12 @@ def _map(given: argparse.Namespace) -> int:
     if len(set(given.keys)) != 2:
         raise DesignError("a map has two keys", where="KEY", value=given.keys[0], do="name another as the second")
     design, far = api.read(given.file), _Stopping()
+    _drawable(given.picture)
+    for key in given.keys if given.picture else ():
+        design.get(key)  # refuses what is no key
+        if design.meta(key).form != "quantity":
+            raise DesignError("a picture of a map needs two keys that take numbers", where="picture", value=key,
+                              do="read the printed map, or draw it on the desk of notebook 08")
     with _workers(given.workers) as pool:
         try:
             of, code = study.map(design, _varied(given, design), given.follow, hardware=given.hardware, executor=pool,
@@ -215,7 +221,7 @@ def _map(given: argparse.Namespace) -> int:
 
 
 def _grid(of: Map, id: str, units: str) -> str:
-    """One value of a map: the second key down, the first along; x a check fails, - no plant."""
+    """One value of a map: the second key down, the first along; x a check fails, - not feasible."""
     from desalbook.study.tradeoff import NO_PLANT
     from desalbook.units import show
 
@@ -238,7 +244,7 @@ def _grid(of: Map, id: str, units: str) -> str:
             for line in (["", *(f"{a}  " for a in across)], *cells)]
     title = of.study.base.titles.get(id, "")
     return "\n".join([f"{of.study.header(id, units, kind)}{f' ({title})' if title else ''}: {kx} along, {ky} down; "
-                      "x: a check fails, -: no plant", *body])
+                      "x: a check fails, -: not feasible", *body])
 
 
 def _frontier(given: argparse.Namespace) -> int:
@@ -249,6 +255,7 @@ def _frontier(given: argparse.Namespace) -> int:
     goals |= dict.fromkeys(given.maximum or (), "maximum")
     goals = goals or dict(GOALS)
     design, far = api.read(given.file), _Stopping()
+    _drawable(given.picture)
     with _workers(given.workers) as pool:
         try:
             of, code = study.frontier(design, _varied(given, design), goals, follow=given.follow or (),
@@ -316,11 +323,15 @@ def _choices(given: argparse.Namespace) -> int:
     return 0
 
 
+def _drawable(path: str | None) -> None:
+    """Refuse a name that no picture can have, before anything is sized."""
+    if path and not path.lower().endswith(".svg"):
+        raise DesignError("not a picture this kit draws", where="picture", value=path,
+                          allowed="names that end in .svg", do="give such a name")
+
+
 def _draw(name: str, of: Any, given: argparse.Namespace) -> None:
     """Draw a study to a file."""
-    if not given.picture.lower().endswith(".svg"):
-        raise DesignError("not a picture this kit draws", where="picture", value=given.picture,
-                          allowed="names that end in .svg", do="give such a name")
     try:
         from desalbook.plots import studies as plots
     except ImportError:

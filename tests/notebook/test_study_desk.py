@@ -426,6 +426,32 @@ def test_a_map_names_its_limits_and_a_point_of_it_becomes_a_file(trading, tmp_pa
 
 
 @pytest.mark.full
+def test_a_map_over_a_choice_is_columns_side_by_side(trading):
+    desk = trading
+    desk.kind.value = "map"
+    desk.first.part.value, desk.first.key.value = "energy_recovery", "energy_recovery.device"
+    desk.first.options.value = ("isobaric", "pelton")
+    typed(desk.second, "30", "36", "2")
+    desk.run()
+    assert desk.runner.said == "done, 4 of 4" and not desk.errors
+    svg, words = desk.picture.html, {v: w for w, v in desk.first.options.options}
+    assert svg.count("data-ask") == 4 == svg.count("<rect x=")
+    assert all(words[v].split()[0] in svg for v in desk.first.options.value)
+    kinds = desk.study.kinds()
+    for row in desk.rows:
+        assert f">{show(row.figures['cost.water'], kinds['cost.water'], 'si', False)} USD/m3<" in svg
+        assert f">{show(row.figures['energy.plant_specific'], kinds['energy.plant_specific'], 'si', False)}<" in svg
+    failing = {r.title for r in desk.rows if r.fails}
+    assert failing and all(f"fails: {t}" in svg for t in failing)
+    best = min((r for r in desk.rows if not r.fails), key=lambda r: r.figures["cost.water"])
+    shown = show(best.figures["cost.water"], kinds["cost.water"], "si", False)
+    assert re.search(rf'font-weight="600"[^>]*>{shown} USD', svg) and svg.count('font-weight="600"') == 1
+    desk.offered.ask({"pick": desk.rows.index(best)})
+    assert "The water costs" in desk.chosen.page.html and 'stroke-width="3"/>' in desk.picture.html
+    desk.first.part.value, desk.first.key.value = "membrane", "membrane.recovery"
+
+
+@pytest.mark.full
 def test_a_frontier_shows_each_point_as_it_comes_and_stops_at_once(trading, monkeypatch):
     desk, begun = trading, threading.Event()
     desk.kind.value = "frontier"

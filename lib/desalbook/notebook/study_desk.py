@@ -30,7 +30,7 @@ from desalbook.notebook.files import Files
 from desalbook.notebook.guarded import defect, guarded
 from desalbook.notebook.keys import part_words
 from desalbook.notebook.pictures.study import study_picture, study_table, unit_words
-from desalbook.notebook.pictures.tradeoff import frontier_picture, is_map, map_picture
+from desalbook.notebook.pictures.tradeoff import frontier_picture, map_picture
 from desalbook.notebook.session import Session
 from desalbook.notebook.widgets import STUDY_STYLE, Keys, Page, Rows, Runner, Turn
 from desalbook.problems import DesignError, Problem
@@ -743,12 +743,12 @@ class Desk(w.VBox):
             self.offered.html = ""
             return
         self.table.table = study_table(study, self.rows, titles, self.units)
-        key, mapped, front = study.keys[0], self.ran == "map" and is_map(study), self.ran == "frontier"
+        key, mapped, front = study.keys[0], self.ran == "map", self.ran == "frontier"
         goals = {i: s for i, s in self.goals.items() if i in study.follow}
         self.offered.html = self._offer(study, goals, titles) if self.ran != "curve" else ""
         if front and goals:
             body = frontier_picture(study, self.rows, goals, self.drawn, titles, self.units, self.chosen.row)
-        elif mapped and self.drawn in study.follow:
+        elif mapped and self.drawn in study.follow and self.drawn in study.kinds():
             body = map_picture(study, self.rows, self.drawn, titles, self.units, self.chosen.row)
         elif self.drawn in study.follow:
             body = study_picture(study, self.rows, self.drawn, titles, self.units, self.jumps.get(self.drawn, ()))

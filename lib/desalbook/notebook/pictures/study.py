@@ -355,7 +355,7 @@ def study_table(study: Sweep, rows: Sequence[Row], titles: Mapping[str, str], un
         look = theme.role({"none": "quiet", "passes": "passes", "fails": "fails"}[mark_of(r)])
         mark = f'<span style="color:{theme.var(look.name)}">{look.mark}</span>'
         if r.problem:
-            body.append(f'<tr>{values}<td class="w" colspan="{len(study.follow) + 2}">{mark} no plant. '
+            body.append(f'<tr>{values}<td class="w" colspan="{len(study.follow) + 2}">{mark} not feasible. '
                         f"{escape(r.problem)}</td></tr>")
             continue
         cells = "".join(_cell(r.figures.get(i), kinds.get(i), units) for i in study.follow)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from html import escape
+from textwrap import wrap
 
 import numpy as np
 
@@ -25,6 +26,8 @@ _HATCH = (("M0 8L8 0", "marginal"), ("M0 0L8 8", "chemical"), ("M0 4H8", "quiet"
           ("M0 8L8 0M0 0L8 8", "quiet"))
 """Strokes of the regions that are infeasible, by the check that shapes them."""
 _MOST_LEVELS = 7
+_ROOM = 110  # width of a field that holds a value with its unit
+_TALL = 6  # rows of fields up to which each shows three values
 
 
 def is_map(study: Sweep) -> bool:
@@ -118,7 +121,7 @@ def map_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str,
     Parameters
     ----------
     study : Sweep
-        Of two keys that take numbers, see `is_map`.
+        Of two keys; where one is a choice, or has one value, a field for each plant stands in columns, see `is_map`.
     rows : sequence of Row
         Those that are done.
     id : str
@@ -128,6 +131,8 @@ def map_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str,
     picked : Row, optional
         The point that is chosen.
     """
+    if not is_map(study):
+        return _cells(study, rows, id, titles, units, picked)
     of, kinds = mapped(study, rows), study.kinds()
     (kx, ky), (nx, ny) = study.keys, (_kind(study, k) for k in study.keys)
     x, y = shown(of.x, nx, units), shown(of.y, ny, units)
@@ -170,6 +175,91 @@ def map_picture(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str,
             + f'<p class="db-keys">{" &nbsp; ".join(keys)}</p><p class="quiet">{escape("; ".join(said))}.</p>')
 
 
+def _cells(study: Sweep, rows: Sequence[Row], id: str, titles: Mapping[str, str], units: str,
+           picked: Row | None) -> str:
+    """A field for each plant: the first key along, the second down, the value drawn above the others that are followed.
+
+    The stronger the tint, the lower the value among the plants that meet every limit; hatched where a check fails.
+    """
+    of, kinds, (kx, ky) = mapped(study, rows), study.kinds(), study.keys
+    across, down = study.cases.texts[kx], study.cases.texts[ky]
+    shows = [i for i in (id, *(f for f in study.follow if f != id)) if i in kinds][:3 if len(down) <= _TALL else 1]
+    left, top, wide = 150.0, 22.0, (_WIDTH - 160.0) / len(across)
+    tall, foot = 22.0 + 16.0 * len(shows), 58.0
+    at = {(r.texts[kx], r.texts[ky]): (n, r) for n, r in enumerate(rows)}
+    done = np.array([[(a, b) in at for a in across] for b in down])
+    named = _regions(of, done)
+    order = {name: n for n, name in enumerate(named)}
+    good = np.where((of.region == FEASIBLE) & done, of.values[id], np.nan)
+    low, high = (float(f(good)) if np.isfinite(good).any() else 0.0 for f in (np.nanmin, np.nanmax))
+    parts = [f"<defs>{''.join(map(_pattern, range(len(named))))}</defs>"]
+    for i, a in enumerate(across):
+        parts += _lines_of(_option(study, kx, a), left + (i + 0.5) * wide, top + tall * len(down) + 16, "middle",
+                           int(wide / 6.6))
+    for j, b in enumerate(down):
+        parts += _lines_of(_option(study, ky, b), left - 8, top + (j + 0.5) * tall, "end", 20)
+    today = {k: study.base.values.get(k) for k in study.keys}
+    for (a, b), (n, row) in at.items():
+        i, j = across.index(a), down.index(b)
+        x, y, value = left + i * wide, top + j * tall, float(good[j, i])
+        name = str(of.region[j, i])
+        fill = (f'fill="url(#db-hatch-{order[name]})"' if name in order else
+                f'fill="{theme.var("sea")}" fill-opacity="{0.06 + 0.3 * (high - value) / ((high - low) or 1):.2f}"')
+        ring = picked is not None and picked.texts == row.texts
+        edge = f'stroke="{theme.var("sea" if ring else "quiet")}" stroke-width="{3 if ring else 0.8}"'
+        ask, lowest = escape(f'{{"pick":{n}}}'), value == low and value == value
+        told = [_cell_words(study, row, f, kinds[f], units, not k and wide > _ROOM) for k, f in enumerate(shows)]
+        words = [f'<text x="{x + wide / 2:.1f}" y="{y + 19 + 16 * k:.1f}" text-anchor="middle" fill="var(--db-text)" '
+                 f'font-size="{11 if k else 13}" font-weight="{600 if lowest and not k else 400}" '
+                 f'stroke="var(--db-ground)" stroke-width="3" paint-order="stroke">{escape(t)}</text>'
+                 for k, t in enumerate(["not feasible"] if row.problem else told)]
+        mark = _diamond(x + wide - 13, y + tall - 14) if all(row.values.get(k) == v for k, v in today.items()) else ""
+        cross = _cross(x + 13, y + tall - 14) if name in order else ""
+        parts.append(f'<g data-ask="{ask}" style="cursor:pointer"><title>{escape(_told(study, row, units))}</title>'
+                     f'<rect x="{x + 2:.1f}" y="{y + 2:.1f}" width="{wide - 4:.1f}" height="{tall - 4:.1f}" '
+                     f'{fill} {edge}/>'
+                     f'{"".join(words)}{cross}{mark}</g>')
+    title = f"{titles.get(id, id)} for each {low_first(titles.get(kx, kx))} and {low_first(titles.get(ky, ky))}"
+    said = [f"{len(rows)} of {len(study)} plants sized, {int(((of.region == FEASIBLE) & done).sum())} meet every limit"]
+    said += [f"{'cannot be built' if name == NO_PLANT else f'fails: {name}'}, {n}" for name, n in named.items()]
+    if (best := of.best(id)) is not None:
+        said.append(f"lowest {low_first(titles.get(id, id))} that meets every limit: "
+                    f"{_cell_words(study, best, id, kinds[id], units, True)} at {best.id}")
+    values = "; ".join(_axis_words(study, titles.get(i, i), kinds[i], units) for i in shows)
+    keys = [escape(f"In each field: {values}"), "strong tint: low; bold: lowest that meets every limit",
+            f'<span style="color:{theme.var("chemical")}">◇</span> the design as it stands',
+            *(_swatch(order[name], name) for name in named)]
+    return (frame("".join(parts), _WIDTH, top + tall * len(down) + foot, title, "; ".join(said))
+            + f'<p class="db-keys">{" &nbsp; ".join(keys)}</p><p class="quiet">{escape("; ".join(said))}.</p>')
+
+
+def _option(study: Sweep, key: str, text: str) -> str:
+    """A value of a key as it is read: a choice in its words."""
+    m = study.metas[key]
+    return str(m.options.get(text, text)) if m.options else text
+
+
+def _lines_of(text: str, x: float, y: float, anchor: str, most: int) -> list[str]:
+    """Words at an axis, in up to three lines."""
+    lines = wrap(text, max(most, 8))[:3]
+    first = y - (6.5 * (len(lines) - 1) if anchor == "end" else 0)
+    return [f'<text x="{x:.1f}" y="{first + 4 + 13 * n:.1f}" text-anchor="{anchor}" fill="{theme.var("quiet")}" '
+            f'font-size="12">{escape(line)}</text>' for n, line in enumerate(lines)]
+
+
+def _cell_words(study: Sweep, row: Row, id: str, kind: str, units: str, unit: bool) -> str:
+    value = row.figures.get(id)
+    if not isinstance(value, float):
+        return "–"
+    return in_currency(show(value, kind, units), kind, _currency(study)) if unit else show(value, kind, units, False)
+
+
+def _pattern(n: int) -> str:
+    stroke, role = _HATCH[n % len(_HATCH)]
+    return (f'<pattern id="db-hatch-{n}" width="8" height="8" patternUnits="userSpaceOnUse"><path d="{stroke}" '
+            f'stroke="{theme.var(role)}" stroke-width="1" stroke-opacity="0.7" fill="none"/></pattern>')
+
+
 def _room(values: np.ndarray) -> tuple[float, float]:
     """A little room around the outermost points, so that they can be pressed."""
     low, high = float(np.min(values)), float(np.max(values))
@@ -186,9 +276,7 @@ def _hatched(chart: Chart, of: Map, done: np.ndarray, x: np.ndarray, y: np.ndarr
     sides = [np.concatenate([[ends[0]], (a[1:] + a[:-1]) / 2, [ends[1]]]) for a, ends in ((x, chart.x), (y, chart.y))]
     defs = []
     for n, name in enumerate(named):
-        stroke, role = _HATCH[n % len(_HATCH)]
-        defs.append(f'<pattern id="db-hatch-{n}" width="8" height="8" patternUnits="userSpaceOnUse"><path d="{stroke}" '
-                    f'stroke="{theme.var(role)}" stroke-width="1" stroke-opacity="0.7" fill="none"/></pattern>')
+        defs.append(_pattern(n))
         for j, i in np.argwhere((of.region == name) & done):
             (a, b), (c, d) = (chart.at(float(sides[0][i]), float(sides[1][j])),
                               chart.at(float(sides[0][i + 1]), float(sides[1][j + 1])))
