@@ -218,3 +218,13 @@ def test_short_mixing_and_one_quill_fail():
 def test_highest_ferric_below_the_usual_is_refused():
     with pytest.raises(DesignError, match="dose_maximum"):
         validate(dosing.Coagulation, {"dose": "6 mg/L", "dose_maximum": "5 mg/L"}, "coagulation")
+
+
+@pytest.mark.parametrize(("key", "do"), [
+    ("strength", "Enter dechlorination.density, by the certificate"),
+    ("fed_strength", "Lower dechlorination.fed_strength, or clear it")])
+def test_a_strength_beyond_the_table_is_refused_with_the_key_that_helps(key, do):
+    """A density was asked for where a solution is diluted, and stating one changed nothing."""
+    with pytest.raises(DesignError, match=do):
+        made(lambda inp, flow, low: dosing.dechlorination(inp, flow, dosing.chlorination(inp, flow, low), low),
+             dechlorination={key: "60 % w/w"})

@@ -392,7 +392,9 @@ def tabulated_density(id: str, strength: Figure, formula: str) -> Figure | None:
             where=strength.id,
             value=strength.show(),
             allowed=f"up to {rows[-1]['mass_fraction'].text}",
-            do="enter the density beside it, by the certificate of the delivery",
+            do=f"lower {strength.id}, or clear it: the solution is then fed as it comes"
+            if strength.id.endswith("fed_strength")
+            else f"enter {strength.id.removesuffix('strength')}density, by the certificate of the delivery",
         )
     upper = above[0] if above[0] is not rows[0] else rows[1]
     lower = rows[rows.index(upper) - 1]
