@@ -121,3 +121,15 @@ def test_draw_back_against_a_march_in_time():
     march = solve_ivp(rates, (0, t), [1.0, 0.0], rtol=1e-10, atol=1e-12)
     assert dp.osmotic_drawback.plain(v0, a, s, pi0, t) == pytest.approx(march.y[1, -1], rel=1e-7)
     assert math.isclose(dp.osmotic_drawback.plain(v0, a, s, pi0, 1e-3), a * s * pi0 * 1e-3, rel_tol=1e-4)
+
+
+def test_a_concentrate_line_holds_what_its_pump_gives():
+    """The line of a Pelton turbine was rated for the open sump, 0 barg, where a pump lifts 60 m through it."""
+    pelton = designs.read(paths.demo("harbour-town.toml")).with_value("energy_recovery.device", "pelton")
+    flat, high = (shared.sized(pelton.with_value("energy_recovery.outfall_elevation", z)) for z in ("-5 m", "60 m"))
+    rise = float(high.ledger["concentrate_pump.pressure_rise"])
+    assert rise > 5.5e5 and "concentrate_pump.pressure_rise" not in flat.ledger
+    assert high.ledger["design_pressure[concentrate-low].working"] == pytest.approx(rise, rel=1e-12)
+    assert high.ledger["design_pressure[concentrate-low].credible"] > 1.1 * rise
+    rating = "design_pressure[concentrate-low].rating"
+    assert high.ledger[rating] >= high.ledger["design_pressure[concentrate-low].credible"] > flat.ledger[rating]

@@ -37,7 +37,7 @@ def design_pressures(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine
     with scope("train", count=d.trains):
         found = _feed(inp, ops, lines, none)
         found |= _high(inp, ops, lines, none, found["feed"].pressures.credible)
-        found |= _reject(inp, ops, lines, found["concentrate-high"].pressures.credible)
+        found |= _reject(inp, ops, lines, found["concentrate-high"].pressures.credible, none)
         found["permeate"] = _permeate(inp, ops, lines, found["vessels"].pressures.credible)
         found |= second_pass_section(inp, ops, lines, none)
     with scope("plant"):
@@ -184,22 +184,33 @@ def _high(inp: Inputs, ops: UnitOperations, lines: dict[str, PipeLine], none: Fi
     return found
 
 
-def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure) -> dict[str, Section]:
-    """Downstream of the recovery device: open to the outfall, or shut by a valve."""
+def _reject(inp, ops: UnitOperations, lines: dict[str, PipeLine], high: Figure, none: Figure) -> dict[str, Section]:
+    """Downstream of the recovery device: open to the outfall, shut by a valve, or behind the pump of a free exhaust."""
     line, valve = lines["concentrate"], inp("design_pressure.outfall_valve")
     working = ops.pressure.exhaust_pressure
     at = "design_pressure[concentrate-low].credible"
-    with scope(because=[valve]):
+    pump = ops.pressure.machines.concentrate_pump
+    with scope(because=[valve, *([ops.device.choice] if pump is not None else [])]):
+        if pump is not None:  # the sump before it is open to the air: nothing of the vessels passes it
+            kind: Choice = assumed("concentrate_pump.pump_class", END_SUCTION.key, None,
+                                   title="Kind of concentrate pump", options=list(PUMP_CLASSES),
+                                   source="common-practice")
+            seen = _behind("concentrate_pump", working, pump.pressure_rise, kind, line.wave.surge, none, line.flow,
+                           "concentrate-low")
+            return _concentrate_section(seen, inp)
         if valve == "yes":
             credible = dp.discharge_pressure.at(at, suction_pressure=high, pressure_rise=line.wave.surge,
                                                 title="Maximum credible pressure, the line shut")
         else:
             credible = dp.discharge_pressure.at(at, suction_pressure=working, pressure_rise=line.wave.surge,
                                                 title="Maximum credible pressure, the line open")
-        seen = Pressures(working, credible, line.wave.surge, line.flow)
-        return {"concentrate-low": check_section("concentrate-low", "Concentrate to the outfall", seen, inp,
-                                            relieved=inp("design_pressure.relief_concentrate"),
-                                            class_key="class_concentrate")}
+        return _concentrate_section(Pressures(working, credible, line.wave.surge, line.flow), inp)
+
+
+def _concentrate_section(seen: Pressures, inp: Inputs) -> dict[str, Section]:
+    return {"concentrate-low": check_section("concentrate-low", "Concentrate to the outfall", seen, inp,
+                                             relieved=inp("design_pressure.relief_concentrate"),
+                                             class_key="class_concentrate")}
 
 
 def _permeate(inp, ops: UnitOperations, lines: dict[str, PipeLine], vessels: Figure) -> Section:
