@@ -163,7 +163,10 @@ gap:.1em .35em}
 .db-effect ul.db-watch{margin-top:0}}
 @container (max-width:800px){
 .db-panel .db-columns{grid-template-columns:minmax(0,1fr)}
-.db-columns .db-row{grid-template-columns:minmax(8em,13em) minmax(7em,9em) minmax(3.5em,1fr) 4.6em 1.7em}
+.db-columns .db-row{grid-template-columns:minmax(8em,15em) minmax(7em,13em) minmax(3.5em,1fr) 4.6em 1.7em}
+.db-columns .db-turn .db-row.db-long>:is(label,input[type=text],input[type=range]){grid-area:auto}
+.db-columns .db-turn .db-row.db-long>select{grid-area:auto/2/auto/4}
+.db-columns .db-turn .db-row.db-long>label+input+span:not(.db-acts){display:inline}
 .db-effect{position:static}}
 """ + column.LOOK
 """Style sheet of a panel, beside the theme's."""

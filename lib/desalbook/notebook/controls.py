@@ -18,7 +18,7 @@ from desalbook.notebook.keys import named, way
 from desalbook.notebook.session import Session
 from desalbook.problems import Problem
 from desalbook.sources import source
-from desalbook.units import in_currency, show, to_display, unit_label
+from desalbook.units import in_currency, in_units, show, to_display, unit_label
 from desalbook.units.fields import FieldMeta, Section, metas
 
 __all__ = ["adding", "fields", "of_part", "of_section", "row", "rows", "sections", "shown", "written"]
@@ -155,8 +155,9 @@ def row(session: Session, key: str, m: FieldMeta, units: str = "si") -> dict[str
         unit = in_currency(unit, m.kind, str(design.get("energy.currency")))
     wait = _wait(getattr(session, "plant", None), key, m, units)
     made = {
-        "key": key, "group": "", "title": fine(m.title), "unit": unit, "form": m.form, "text": text,
-        "options": _options(m, text, wait),
+        "key": key, "group": "", "title": fine(m.title), "unit": unit, "shown_unit": fine(unit), "form": m.form,
+        "text": text,
+        "options": _options(m, text, wait, units),
         "number": None, "low": None, "high": None, "step": None,
         "assumed": not stands and text != "", "stands": stands, "required": m.required,
         "wait": wait, "said": said,
@@ -260,17 +261,17 @@ def _wait(plant: Any, key: str, m: FieldMeta, units: str) -> str:
         return "auto"
     value = plant[key]
     if isinstance(value, str):
-        return f"auto: {fine(m.options.get(str(value), str(value)))}"
+        return f"auto: {fine(in_units(m.options.get(str(value), str(value)), units))}"
     if m.kind is None or m.kind.name.startswith("money"):
         return f"auto: {plant.show(key, units)}"
     return f"auto: {show(value, m.kind, units, unit=False, trim=True)}"  # its unit is in the label
 
 
-def _options(m: FieldMeta, text: str, wait: str = "auto") -> list[list[str]]:
+def _options(m: FieldMeta, text: str, wait: str = "auto", units: str = "si") -> list[list[str]]:
     if m.form == "flag":
         options = [["true", "yes"], ["false", "no"]]
     elif m.form == "choice":
-        options = [[k, fine(words)] for k, words in m.options.items()]
+        options = [[k, fine(in_units(words, units))] for k, words in m.options.items()]
     else:
         return []
     if m.optional:

@@ -87,7 +87,8 @@ function render({ model, el }) {
     if (row.form === "list") return buildList(row);
     const id = `db-${Math.random().toString(36).slice(2)}`;
     // a short unit stays in one piece and with its name; a long one, such as mg/L as product, may take a line of its own
-    const held = row.unit.length > 9 ? `, ${row.unit}` : `,\u00a0${row.unit.replaceAll(" ", "\u00a0")}`;
+    const shown = row.shown_unit ?? row.unit;
+    const held = shown.length > 9 ? `, ${shown}` : `,\u00a0${shown.replaceAll(" ", "\u00a0")}`;
     const unit = row.unit ? held : "";
     const label = make("label", { for: id }, row.title + unit);
     let field;
@@ -167,7 +168,7 @@ function render({ model, el }) {
     if (field.placeholder !== undefined) say(field, "placeholder", row.wait);
     // what would be cut takes the width of two columns, or a line of its own
     const words = field.tagName === "SELECT" ? field.selectedOptions[0]?.textContent ?? "" : row.text || row.wait;
-    made.classList.toggle("db-long", words.length > (field.tagName === "SELECT" ? 20 : 14));
+    made.classList.toggle("db-long", words.length > (field.tagName === "SELECT" ? 17 : 14));
     if (slider && document.activeElement !== slider) {
       slider.value = row.number === null ? row.low : row.number;
       parts.at = Number(slider.value);  // from where it is turned, and so which way

@@ -21,7 +21,7 @@ _UNITS = {"post_ph": "product pH", "post_chlorination": "product chlorine", "int
           "cip_pump": "CIP pump", "cip_heater": "CIP heater"}
 """Short names of services at the end of a title."""
 _LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",
-          "analyses": "analysis", "vessels": "vessel"}
+          "analyses": "analysis", "vessels": "vessel", "consumers": "other load", "quotes": "quotation"}
 _ALL = 0.995  # a margin of the whole limit says nothing: the limit is zero, or far away
 KEY = re.compile(r"\b[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?(?:\.[a-z][a-z_0-9]*(?:\[[\w.+-]+\])?)+")
 _WITH_VALUE = re.compile(f"(\\()?({KEY.pattern})( = [^\\s,;)]+)?(\\))?")
