@@ -165,3 +165,34 @@ def test_a_slider_moved_one_step_makes_the_next_step_ready_and_changes_nothing()
 
     figures, head, text = asyncio.run(turned())
     assert "unsaved changes" in head and "2500 m3/d" in text and figures
+
+
+def test_what_plants_leave_is_looked_for_when_nobody_waits(monkeypatch):
+    """A search among all objects took longer than a plant, and fell into every tenth change."""
+    kept, searches, was = [], [], gc.get_threshold()
+
+    def size(design):
+        kept.append([[] for _ in range(200_000)])
+        return fakes.size(design)
+
+    def seen(phase, info):
+        if phase == "start" and info["generation"] == 2:
+            searches.append(info)
+
+    panel = Panel(Session(fakes.design(), size), step=Step("bare", "Bare", "bare", follows=(FLOW,)))
+    monkeypatch.setattr("desalbook.paths.remembered", dict)
+    monkeypatch.setattr(panel, "_advise", lambda: None)
+    gc.set_threshold(700, 10, 10)  # as a kernel has it
+    try:
+        panel.resume()
+        gc.collect()
+        gc.callbacks.append(seen)
+        for flow in (2500, 2600, 2700, 2800):
+            panel.session.apply(FLOW, f"{flow} m3/d")
+        assert panel.session.plant[FLOW] == pytest.approx(2800 / 86400) and not searches
+        panel._idle()
+        panel._idle()
+        assert len(searches) == 1
+    finally:
+        gc.callbacks.remove(seen)
+        gc.set_threshold(*was)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import json
 import re
 from collections.abc import Callable, Mapping
@@ -50,6 +51,9 @@ _WIDE = {"description_width": "initial"}
 _CHANGES = ("write", "confirm", "reset", "reload", "add", "remove")
 _IDLE = 0.8
 """Seconds without a change after which advice is looked for: what a slider asks for next is made by then."""
+_SELDOM, _DUE = 200, 20
+"""Searches of the middle generation after which Python looks for cycles among all objects of the kernel, which takes
+longer than a plant, and after which this is done when nothing is asked. By itself it fell into every tenth change."""
 _MOST_ADVICE = 6
 """Failing checks that are looked at; each takes a second or two."""
 _PICTURE, _APART = (520, 660), 32
@@ -254,6 +258,7 @@ class Panel(w.VBox):
     def resume(self) -> None:
         """Open the groups that were open when this step was left, and keep from now on what is opened."""
         self._remembers = True
+        gc.set_threshold(*gc.get_threshold()[:2], _SELDOM)
         there = paths.remembered().get("groups")
         here = there.get(self.step.key) if isinstance(there, dict) else None
         if isinstance(here, list):
@@ -421,7 +426,13 @@ class Panel(w.VBox):
         self._advice = {}
         if self._then is not None:
             self._then.cancel()
-        self._then = _later(_IDLE, self.session.guard(self._advise))
+        self._then = _later(_IDLE, self.session.guard(self._idle))
+
+    def _idle(self) -> None:
+        """Nobody waits: look for what earlier plants left, then for advice."""
+        if gc.get_count()[2] > _DUE:
+            gc.collect()
+        self._advise()
 
     def _advise(self) -> None:
         plant, loop = self.session.plant, asyncio.get_running_loop()
