@@ -35,7 +35,8 @@ def test_every_thing_that_crosses_the_limit_is_named():
     moved = sum(v["count"] for v in shared.plant().sized.valves if v["set_pressure"] is None)
     assert f"{moved} valves" in limits["Instrument air"]["quality"]
     assert {"Carbon dioxide of the product", "Calcium carbonate of the contactor"} <= set(limits)
-    assert limits["Raw water from the raw water tank"]["pressure"] == float(shared.plant()["feed_pump.suction_maximum"])
+    raw = limits["Raw water from the raw water tank"]["pressure"].value
+    assert raw == float(shared.plant()["feed_pump.suction_maximum"])
 
 
 def test_loads_and_signals_bear_tags():

@@ -258,7 +258,7 @@ def controls(of: Source) -> Document:
     for name, title in of.sequences.items():
         blocks += [Heading(title), unit_sequence(of, name, title, True)]
     blocks += [Heading("Cause and effect"), *_causes(of)]
-    return Document("controls", "206", "Sequences", blocks, wide=True, group=_GROUP)
+    return Document("controls", "206", "Sequences, cause and effect", blocks, wide=True, group=_GROUP)
 
 
 def _causes(of: Source) -> list[Block]:
@@ -282,13 +282,13 @@ def _causes(of: Source) -> list[Block]:
     return [
         Paragraph("Each cause raises an alarm and has the effect of its number; where it is latched, a person resets "
                   "it. Final lists are those of the programme as commissioned, after a hazard study by people."),
+        Table("Effects", (Column("no", "No.", width=0.4), Column("does", "Effect", width=1.4),
+                          *(Column(k, w.capitalize(), width=2) for k, w in ACTS.items())), list(effects.values()),
+              ("no",)),
         Table("Causes", (Column("tag", "Tag", width=1), Column("title", "Cause", width=3.4),
                          Column("set", "At", width=1), Column("delay", "After", width=0.7),
                          Column("effect", "Effect", width=0.6), Column("latched", "Latched", width=0.6)), causes,
-              ("tag", "title")),
-        Table("Effects", (Column("no", "No.", width=0.4), Column("does", "Effect", width=1.4),
-                          *(Column(k, w.capitalize(), width=2) for k, w in ACTS.items())), list(effects.values()),
-              ("no",))]
+              ("tag", "title"))]
 
 
 def _time(seconds: float | None) -> Value | None:

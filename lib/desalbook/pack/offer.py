@@ -187,7 +187,8 @@ def battery_limits(of: Source) -> Table:
         line = lines.get(run)
         rows.append({"no": f"TP-{len(rows) + 1:02d}", "service": service, "way": way,
                      "size": line["size"] if line else "", "material": "" if line is None else
-                     table("pipes").row(line["material"], "limits").title, "flow": flow, "pressure": pressure,
+                     table("pipes").row(line["material"], "limits").title, "flow": flow,
+                     "pressure": None if pressure is None else Value(pressure, "gauge pressure", 3),
                      "temperature": temperature or warm, "quality": quality})
 
     streams = {str(s["key"]): s for s in of.sized.streams}
@@ -212,7 +213,8 @@ def battery_limits(of: Source) -> Table:
     moved = sum(int(v["count"]) for v in of.valves if v["set_pressure"] is None)
     if moved:
         rows.append({"no": f"TP-{len(rows) + 1:02d}", "service": "Instrument air", "way": "in", "size": "DN 25",
-                     "pressure": AIR, "quality": f"dry and free of oil, {plural(moved, 'valve')} moved by air; "
+                     "pressure": Value(AIR, "gauge pressure", 3),
+                     "quality": f"dry and free of oil, {plural(moved, 'valve')} moved by air; "
                                                  "consumption with the actuators"})
     for c in of.chemicals:
         if c.get("solution_rate") is not None and c["key"] in of.sized.doses.lines():

@@ -48,7 +48,7 @@ PARTS: dict[str, Part] = {part.key: part for part in (
     Part("lines", "203", "Line list", fabricated.lines),
     Part("instruments", "204", "Instrument list", lists.instruments),
     Part("electrical", "205", "Electrical loads and signals", lists.electrical),
-    Part("controls", "206", "Sequences", lists.controls),
+    Part("controls", "206", "Sequences, cause and effect", lists.controls),
     Part("weights", "301", "Weights", fabricated.weights),
     Part("data-sheets", "302", "Data and enquiry sheets", fabricated.data_sheets),
     Part("skids", "303", "Skids, lifting and containers", fabricated.skids),
