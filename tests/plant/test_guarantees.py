@@ -89,3 +89,12 @@ def test_each_promise_names_its_standard(plant):
     for key, standard in {"conductivity": "ISO 7888:1985", "sdi": "ASTM D4189:2014", "tds": "Standard Methods 2540 C",
                           "energy": "common practice"}.items():
         assert frame[key] == standard
+
+
+def test_a_guarantee_beyond_the_limit_is_for_review(plant):
+    """The harbour demo promised 507 mg/L of TDS where 500 are allowed, and nobody said so."""
+    found = plant.verdicts["guarantee.within_limits"].more
+    assert found["verdict"] == "review" and "507 mg/L" in found["why"] and "500 mg/L" in found["why"]
+    assert found["do"] == "lower guarantees.quality to 13 %"
+    mended = db.size(demo().with_values({"guarantees.quality": "13 %"})).verdicts["guarantee.within_limits"].more
+    assert mended["verdict"] == "passes"

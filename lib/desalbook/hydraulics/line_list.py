@@ -184,7 +184,7 @@ def wall_check(of: PipeLine, pressure: Figure) -> Figure:
         of.thickness,
         ">=",
         needed,
-        title=f"Pipe wall at rated pressure, {part_key(of.prefix)}",
+        title=f"Pipe wall at rating, {part_key(of.prefix)}",
         do="select a thicker schedule, a stronger material, or a lower class",
         caution=CAUTION,
         source="asme-b31-3",

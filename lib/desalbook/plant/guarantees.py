@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any
 
+from desalbook.guidelines import guideline
 from desalbook.plant.chemical_schedule import PLACES
 from desalbook.plant.energy import EnergyYear
 from desalbook.plant.operations import UnitOperations
+from desalbook.product.limits import Limits, limits_of
 from desalbook.product.routes import REAGENTS
 from desalbook.sources import source
 from desalbook.tables import table
-from desalbook.trail import Figure, Relation, relation, scope
+from desalbook.trail import Figure, Relation, note, relation, scope
 from desalbook.trail.inputs import Inputs
 from desalbook.units import (
     KINDS,
@@ -23,6 +26,7 @@ from desalbook.units import (
     KgPerS,
     PHNbs,
     SPerM,
+    show,
 )
 
 __all__ = ["COLUMNS", "guarantees", "shown_rows"]
@@ -135,7 +139,7 @@ def guarantees(inp: Inputs, ops: UnitOperations, used: EnergyYear) -> list[dict[
         return inp.number(f"guarantees.{key}")
 
     f = ops.finish
-    rows = []
+    rows, held_to = [], {}
     for key, relation_of, argument, expected, by, held in (
         ("conductivity", guaranteed_conductivity, "conductivity", f.conductivity, "margin", margin("quality")),
         ("tds", guaranteed_concentration, "concentration", f.tds, "margin", margin("quality")),
@@ -149,6 +153,7 @@ def guarantees(inp: Inputs, ops: UnitOperations, used: EnergyYear) -> list[dict[
     ):
         with scope(because=[ops.pretreated.present] if key == "sdi" else []):
             promised = _at(relation_of, f"guarantee[{key}]", key, {argument: expected, by: held})
+        held_to[key] = (expected, promised)
         rows.append(_row(key, expected, promised, held))
     rows.insert(2, _row("boron", ops.boron.expected, ops.boron.guaranteed, inp.number("membrane.margin_boron")))
     with scope(because=[inp.choice("duty.product_use"), inp.choice("product.remineralisation")]):
@@ -161,7 +166,38 @@ def guarantees(inp: Inputs, ops: UnitOperations, used: EnergyYear) -> list[dict[
             title = titles[name] if name in titles else REAGENTS[name].title
             rows.append(_row("chemicals" if name in lines else "minerals", rate, made, margin("chemicals"), name,
                              title))
+    _within(inp, held_to)
     return rows
+
+
+def _within(inp: Inputs, held_to: Mapping[str, tuple[Figure, Figure]]) -> None:
+    """Whether what is guaranteed lies within the limits of the product; boron with its margin has its own check."""
+    limits = Limits(inp.choice("duty.product_use"), inp)
+    beyond: list[str] = []
+    room: list[tuple[int, str]] = []
+    inputs: dict[str, Any] = {}
+    for limit in limits_of(limits.use):
+        sense = guideline(limit.guideline).sense
+        key = limit.figure if limit.figure != "ph" else "ph_high" if sense == "≤" else "ph_low"
+        if key not in held_to or table("guarantees")[key]["sense"].value != sense:
+            continue
+        (expected, promised), line = held_to[key], limits.line(limit)
+        inputs |= {key: promised, f"limit_{key}": line}
+        over = (float(promised) - float(line)) * (1 if sense == "≤" else -1)
+        if over > 1e-3 * abs(float(line)):  # what three printed digits show
+            word, kind = "max" if sense == "≤" else "min", promised.kind
+            beyond.append(f"{table('guarantees')[key].title}: {word} {show(promised, kind, digits=3)} is guaranteed, "
+                          f"{word} {show(line, kind, trim=True)} is the limit")
+            acid = limit.figure == "ph"
+            left = abs(float(line) - float(expected)) if acid else float(line) / float(expected) - 1
+            room.append((math.floor(100 * left + 1e-6), "guarantees.ph" if acid else "guarantees.quality"))
+    tightest = {name: left for left, name in sorted(room, reverse=True)}
+    do = ", and ".join(f"lower {name} to {left / 100:g}" if name == "guarantees.ph" else f"lower {name} to {left} %"
+                       for name, left in tightest.items() if left > 0)
+    note("guarantee.within_limits", title="Guarantees within the product limits",
+         verdict="review" if beyond else "passes", inputs=inputs,
+         why="; ".join(beyond) or "no guaranteed value lies beyond a limit of the use",
+         do=do or "bring the product within its limits before anything is guaranteed")
 
 
 def _at(relation_of: Relation, id: str, key: str, inputs: dict[str, Figure]) -> Figure:
