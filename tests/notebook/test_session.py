@@ -315,6 +315,8 @@ def test_a_water_is_left_for_a_salinity_and_taken_back():
     panel = Panel(session, step=replace(STEPS["raw-water"], pictures=()))
     was, row = session.design, panel.water
     assert row.layout.display == "flex" and not row.scale.disabled
+    row.way.value = "salinity"
+    assert row.write_out.layout.display == "none" and row.scale.layout.display is None  # that one alone is hidden
     row.salinity.value = "42 g/kg"
     row.scale.click()
     assert session.done.startswith("The analysis is scaled to 42 g/kg") and not session.stale

@@ -27,6 +27,11 @@ _WAYS = (("a salinity", "salinity"), ("an analysis", "ions"), ("a laboratory she
 _BELOW = (("refused", "refuse"), ("taken as their limit", "limit"), ("taken as zero", "zero"))
 
 
+def _auto() -> w.Layout:
+    """A layout of its own: what one button is hidden by must not hide the others."""
+    return w.Layout(width="auto")
+
+
 class WaterEntry(w.VBox):
     """How the water is stated, and what is needed for each way.
 
@@ -38,20 +43,20 @@ class WaterEntry(w.VBox):
     def __init__(self, session: Session):
         self.session = session
         self._stated = ""  # the way that the design states its water by
-        guard, auto = session.guard, w.Layout(width="auto")
+        guard = session.guard
         self.way = w.Dropdown(options=_WAYS, description="State the water by", style=_WIDE,
                               layout=w.Layout(width="290px"))
         # sent when it is left: letter by letter, the last one would come after the press of a button
         self.salinity = _text("Salinity, per mass of seawater", "e.g. 42 g/kg", "330px")
         self.replace, self.scale = (
-            w.Button(description=d, tooltip=t, layout=auto) for d, t in (
+            w.Button(description=d, tooltip=t, layout=_auto()) for d, t in (
                 ("Use it in place of the analysis", "Removes the analysis; the ions follow in seawater proportions"),
                 ("Scale the analysis to it", "Multiplies every constituent; the proportions stay")))
-        self.write_out = w.Button(description="State the composition as an analysis", layout=auto,
+        self.write_out = w.Button(description="State the composition as an analysis", layout=_auto(),
                                   tooltip="Amounts of each ion as they are now, to be corrected")
         self.name = _text("Name of the new water", "e.g. well", "270px")
         self.share = _text("Its share", "e.g. 30 %", "170px")
-        self.blend = w.Button(description="Add it to the blend", layout=auto,
+        self.blend = w.Button(description="Add it to the blend", layout=_auto(),
                               tooltip="It begins as a copy of the analysis that is there")
         self.sheet = w.Dropdown(description="Sheet", style=_WIDE)
         self.decimal = w.Dropdown(options=[("point", "."), ("comma", ",")], description="Decimal mark", style=_WIDE,
@@ -61,7 +66,7 @@ class WaterEntry(w.VBox):
         self.heads = _text("Headings of name, result, unit", "Parameter, Result, Unit", "360px")
         self.skip = _text("Rows to pass over", "e.g. Colour, Odour", "300px")
         self.names = _text("Names of its own", "e.g. Chlorures = Cl", "300px")
-        self.preview, self.take = (w.Button(description=d, tooltip=t, layout=auto) for d, t in (
+        self.preview, self.take = (w.Button(description=d, tooltip=t, layout=_auto()) for d, t in (
             ("Preview", "Show what the sheet would say"), ("Use this sheet", "In place of the composition")))
         self.shown = w.HTML()
         self.told = w.HTML('<div class="desalbook"><span class="quiet">Its constituents are in the group Water.'
