@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from desalbook.design.file import Design
 from desalbook.design.sections import LISTS, field_meta, own_limit
+from desalbook.hydraulics.inputs import BETWEEN_RUNS
 from desalbook.problems import DesignError, TrailError
 from desalbook.trail import Choice, Column, Figure, Values, assumed, current, given, moving, scope
 from desalbook.trail.inputs import Inputs
@@ -268,6 +269,9 @@ def _named(id: str) -> bool:
         return False
 
 
+_RUN = re.compile(r"piping\.runs\[([^\]]+)\]\.(diameter|nominal)")
+
+
 def hold(design: Design, picks: Mapping[str, str]) -> Design:
     """Write picks into the design, so that they are given and their rules become checks.
 
@@ -278,4 +282,10 @@ def hold(design: Design, picks: Mapping[str, str]) -> Design:
     """
     known = {v.id for v in _values(design)}
     values = {id: text for id, text in picks.items() if id in known or _named(id)}
-    return design.with_values(values) if values else design
+    held = design.with_values(values) if values else design
+    runs: dict[str, dict[str, str]] = {}  # a run between stages has no entry of its own until it is held
+    for id, text in picks.items():
+        run = _RUN.fullmatch(id)
+        if run is not None and id not in known and run[1] in BETWEEN_RUNS:
+            runs.setdefault(run[1], dict(BETWEEN_RUNS[run[1]]))[run[2]] = text
+    return held.with_entries("piping.runs", runs) if runs else held

@@ -35,6 +35,7 @@ from desalbook.units import (
 )
 
 __all__ = [
+    "BETWEEN_RUNS",
     "LISTS",
     "RUNS",
     "YES_NO",
@@ -493,11 +494,12 @@ class PipeRun(Section):
     )
 
 
-_DEFAULT_RUNS = tuple(
-    {"name": key}
-    | {n: row[n].text for n in ("service", "material", "length", "fitting_losses", "stop_time")}
-    for key, row in table("pipe_runs").items() if row["between"].value == "no"
-)
+_RUNS = {key: {n: row[n].text for n in ("service", "material", "length", "fitting_losses", "stop_time")}
+         for key, row in table("pipe_runs").items()}
+_DEFAULT_RUNS = tuple({"name": key} | _RUNS[key] for key, row in table("pipe_runs").items()
+                      if row["between"].value == "no")
+BETWEEN_RUNS = {key: _RUNS[key] for key, row in table("pipe_runs").items() if row["between"].value != "no"}
+"""What an entry of a run between stages and passes says where it differs from the table in nothing, by its name."""
 
 
 class Piping(Section):
