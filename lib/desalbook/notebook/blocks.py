@@ -42,6 +42,7 @@ background:var(--jp-layout-color0,#fff);overflow-wrap:anywhere}
 .db-panel .db-top.db-whole-line{position:static}
 .db-panel .db-columns{display:grid;grid-template-columns:minmax(22em,11fr) minmax(25em,14fr);column-gap:28px;
 align-items:start;margin-top:4px}
+.db-columns>*>.widget-html>.widget-html-content{line-height:1.4}
 .db-effect{position:sticky;top:var(--db-top,0px)}
 .db-effect.db-tall{position:static}
 /* what has the focus, or is led to, does not come to lie under the water line */

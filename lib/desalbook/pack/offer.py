@@ -118,7 +118,7 @@ def offer(of: Source) -> Document:
     """The technical part of the offer."""
     from desalbook.drawings.water_line import plant as water_line
 
-    line = {u: water_line.picture(of.plant, u, width=880) for u in ("si", "us")} if of.plant.stops else None
+    line = {u: water_line.picture(of.plant, u, width=720) for u in ("si", "us")} if of.plant.stops else None
     analysed = water(of)
     listed = Table("Documents of the pack", (Column("number", "No.", width=0.6), Column("title", "Document", width=4)),
                    [{"number": n, "title": t} for n, t in of.listed_documents], ("number",))

@@ -191,6 +191,8 @@ def stops(inp, ops: UnitOperations) -> dict[str, Any]:
                           "product")]
     else:
         permeate = [_stop("product", "Permeate", after, r["permeate_flow"], r["permeate_salinity"], "product")]
-    marks = [(STEPS[name].stop, STEPS[name].words, line.dose.show()) for name, line in ops.doses.lines().items()]
+    there = {of["key"] for of in permeate}
+    marks = [("product" if (at := STEPS[name].stop) == "permeate" and at not in there else at, STEPS[name].words,
+              line.dose.show()) for name, line in ops.doses.lines().items()]
     return {"feed": feed, "permeate": permeate, "reject": reject, "exchanger_branch": branch,
             "chemicals": marks, "recovery": kind.water_line}
