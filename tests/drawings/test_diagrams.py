@@ -100,6 +100,8 @@ def test_streams_are_the_plants():
     for units in ("si", "us"):
         said = "".join(process_diagram(plant, units))
         assert show(stream["volume_flow"], "flow", units, digits=3, trim=True, pretty=True) in said
+        pump = next(s for s in plant.sized.stops["feed"] if s["key"] == "hp_pump")
+        assert show(pump["pressure"], "gauge pressure", units, digits=3, trim=True) in said
 
 
 def test_a_missing_unit_is_seen():

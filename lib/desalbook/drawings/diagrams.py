@@ -303,7 +303,7 @@ def _recovery(p: _Plant) -> list[Strip]:
     if "booster" in p.rows:
         made.append(Strip("RO feed through the energy recovery device", "sea", [
             Item("way", "", "RO feed", key="energy_recovery"), *p.unit("energy_recovery"), *p.unit("booster"),
-            Item("pipe"), Item("way", "", "Vessels")]))
+            Item("pipe", stream="booster"), Item("way", "", "Vessels")]))
     return made
 
 
@@ -385,7 +385,12 @@ def line_diagram(plant: Any, units: str = "si", width: int = 1300) -> list[str]:
 
 
 def _sheets(plant: Any, units: str, width: float, name: str, *, whole: bool) -> list[str]:
-    streams = {str(s["key"]): s for s in getattr(plant, "sized", plant).streams}
+    of = getattr(plant, "sized", plant)
+    streams: dict[str, Mapping[str, Any]] = {str(s["key"]): s for s in of.streams}
+    for key, stop in (("hp", "hp_pump"), ("booster", "booster")):  # pressure is shown where it is made
+        at = next((s for s in (*of.stops["feed"], *(of.stops["exchanger_branch"] or ())) if s["key"] == stop), None)
+        if at is not None:
+            streams[key] = {"volume_flow": at["flow"], "pressure": at["pressure"], "salinity": at["salinity"]}
     rows: list[tuple[Strip, list[Item], bool]] = []
     for strip in strips(plant):
         if not whole and strip.items[0].kind == "hook-up":

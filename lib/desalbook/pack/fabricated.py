@@ -26,20 +26,18 @@ def lines(of: Source) -> Document:
                Column("ends", "To", width=1.6),
                Column("count", "No.", "count", 0.4),
                Column("size", "Size", width=1.5), Column("rating", "Class", width=0.7),
-               Column("length", "Length", "length", 0.7), Column("flow", "Maximum flow", "flow", 0.8),
-               Column("velocity", "Velocity", "velocity", 0.7), Column("mass_empty", "Mass empty", "mass", 0.7),
+               Column("length", "Length", "length", 0.7), Column("flow", "Flow", "flow", 0.8),
+               Column("velocity", "Velocity", "velocity", 0.8), Column("mass_empty", "Empty", "mass", 0.7),
                Column("mass_full", "Full", "mass", 0.7))
     built = (Column("number", "Line", width=2.6), Column("slope", "Slope", "fraction", 0.7),
              Column("falls_to", "Falls to", width=1.4), Column("fall", "Fall", "length", 0.7),
              Column("flange_class", "Flanges", width=0.9), Column("flanges", "Number", "count", 0.6),
              Column("supports", "Supports", "count", 0.7), Column("support_span", "Spaced", "length", 0.7))
     return Document("lines", "203", "Line list", [
-        Paragraph("Number: size, fluid, area and sequence, class, material. Flanges, supports and masses are of one "
-                  "run, first figures for an offer."),
+        Paragraph("Number: size, fluid, area and sequence, class, material. Flow is the maximum. Masses, flanges and "
+                  "supports are of one run, first figures for an offer."),
         Table("Lines", columns, rows_of(_records(of.plant.line_list), columns), ("number",)),
-        Paragraph("Suctions and lines that run by gravity fall more than lines under pressure, which fall to a drain "
-                  "and so empty; small drain lines to the sump fall 2 %. Common practice; the isometrics settle the "
-                  "final slopes."),
+        Paragraph("Slopes are common practice, settled by the isometrics; small drain lines to the sump fall 2 %."),
         Table("Slopes, flanges and supports", built, rows_of(_records(of.plant.line_list), built), ("number",))],
         wide=True, group="Lists")
 
