@@ -78,7 +78,8 @@ def add_jobs(job: Callable[[str, Any, str], argparse.ArgumentParser]) -> None:
 
 def _ranges(job: argparse.ArgumentParser, steps: int) -> None:
     job.add_argument("--range", dest="ranges", action="append", nargs=3, metavar=("KEY", "FROM", "TO"), default=[],
-                     help="ends of a key, each with its unit (default: its usual range); may be repeated")
+                     help="ends of a key, each with its unit (default: its usual range, for a count a fifth around "
+                     "today's); may be repeated")
     job.add_argument("--values", action="append", nargs="+", metavar="KEY VALUE", default=[],
                      help="a key and its values, each with its unit; may be repeated")
     job.add_argument("--steps", type=int, default=steps, metavar="N", help=f"number of values of a range ({steps})")
@@ -164,8 +165,25 @@ def _varied(given: argparse.Namespace, design: Any) -> dict[str, list[str]]:
     for key, words in stated.items():
         if not words:
             raise DesignError("no values", where="values", value=key, do="give one or more after the key")
-    return {key: stated.get(key) or spread(design, key, *ends.get(key, (None, None)), steps=given.steps)
-            for key in given.keys}
+    found: dict[str, list[str]] = {}
+    for key in given.keys:
+        if key not in stated and key not in ends:
+            ends[key] = _unstated(design, key)
+        found[key] = stated.get(key) or spread(design, key, *ends[key], steps=given.steps)
+    return found
+
+
+def _unstated(design: Any, key: str) -> tuple[float | None, float | None]:
+    """Ends of a key that nobody gave, see `first_look`."""
+    from desalbook.plant import size
+    from desalbook.study.sweep import first_look
+
+    design.get(key)  # refuses what is no key
+    m = design.meta(key)
+    if m.kind is None or m.kind.name != "count":
+        return None, None
+    book = size(design, recording=False).ledger
+    return first_look(m, float(book[key]) if key in book else None)
 
 
 class _Stopping:

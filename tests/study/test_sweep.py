@@ -14,6 +14,7 @@ from desalbook import paths
 from desalbook.problems import DesignError, Problem
 from desalbook.study import Row, Sweep, grid, numeric_keys, spread
 from desalbook.study import sweep as room
+from desalbook.study.sweep import first_look
 from desalbook.units import to_display
 from tests import fakes, shared
 
@@ -264,3 +265,11 @@ def test_a_sweep_of_a_design_without_a_plant_has_its_units(small, tmp_path):
     vary = {"duty.train_product_flow": ["40000 m3/d", "2400 m3/d"]}
     frame = db.sweep(lost, vary, follow=["filters.rate"], units="us", results=tmp_path / "a.csv")
     assert "filters.rate, gpm/ft2" in frame.columns and frame["problem"][0] and not frame["problem"][1]
+
+
+def test_a_count_is_looked_at_around_what_the_plant_has():
+    design = shared.demo()
+    vessels, recovery = design.meta("membrane.vessels"), design.meta("membrane.recovery")
+    assert first_look(vessels, 32.0) == (25, 39) and first_look(vessels, 1.0) == (1, 2)
+    assert first_look(vessels) == (vessels.usual or vessels.possible)
+    assert first_look(recovery, 0.42) == recovery.usual == pytest.approx((0.35, 0.5))

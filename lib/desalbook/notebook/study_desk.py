@@ -39,7 +39,7 @@ from desalbook.study.executors import processes, workers
 from desalbook.study.goals import GOAL_FIGURES
 from desalbook.study.jumps import Jump, jumps
 from desalbook.study.results_file import kept, remove
-from desalbook.study.sweep import identity
+from desalbook.study.sweep import first_look, identity
 from desalbook.study.tradeoff import GOALS, about, front_of, not_beaten
 from desalbook.theme import css
 from desalbook.trail import Figure
@@ -166,6 +166,12 @@ class Axis(w.VBox):
             self.judge()
             self.write()
 
+    def _today(self) -> float | None:
+        """What the plant has for the key, where that is one number."""
+        plant = self.desk.session.plant
+        value = plant[self.chosen] if plant is not None and self.chosen in plant else None
+        return float(value) if isinstance(value, Figure) else None
+
     def judge(self) -> list[str]:
         """Values of the key; empty when a field is wrong, which is then said beside it."""
         self.said = {}
@@ -184,7 +190,8 @@ class Axis(w.VBox):
                 do="take fewer, or run desalbook sweep in a terminal, which has no such limit"))
             return []
         try:
-            return spread(self.desk.session.design, key, typed.get("from") or None, typed.get("to") or None, points)
+            low, high = first_look(self.meta, self._today())
+            return spread(self.desk.session.design, key, typed.get("from") or low, typed.get("to") or high, points)
         except Problem as problem:
             where = {"steps": "points"}.get(problem.where, problem.where.rpartition(", ")[2])
             self.said[where if where in FIELDS else "to"] = str(problem)
@@ -205,7 +212,7 @@ class Axis(w.VBox):
                            f"{escape(f'current value {stands}')}{escape(', ' + row['range'] if row['range'] else '')}"
                            f"</summary>{escape(row['help'])}</details></div>")
         if self.numbers:
-            ends = spread_ends(m, units)
+            ends = spread_ends(m, units, self._today())
             waits = {"from": ends[0], "to": ends[1], "points": self.usual}
             self.turn.rows = [_field(n, t, typed.get(n, ""), waits[n], self.said.get(n, ""))
                               for n, t in FIELDS.items()]
@@ -802,9 +809,9 @@ def value_words(study: Sweep, row: Row, name: str, kind: str | None, units: str)
     return str(m.options.get(str(value), value)) if m is not None else "–" if value is None else str(value)
 
 
-def spread_ends(m: FieldMeta, units: str) -> tuple[str, str]:
+def spread_ends(m: FieldMeta, units: str, today: float | None = None) -> tuple[str, str]:
     """The range that is taken when nothing is typed, for the empty fields."""
-    ends = m.usual or m.possible or (None, None)
+    ends = first_look(m, today)
     if m.kind is None:
         return "", ""
     low, high = ("to be given" if x is None else show(x, m.kind, units, trim=True, digits=6) for x in ends)

@@ -14,7 +14,7 @@ import threading
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
-from math import floor, log10, prod
+from math import ceil, floor, log10, prod
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -35,7 +35,8 @@ from desalbook.units.fieldmeta import nearest
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["HEADLINES", "NEAR", "Cases", "Limit", "Row", "Sweep", "grid", "numeric_keys", "spread", "swept"]
+__all__ = ["HEADLINES", "NEAR", "Cases", "Limit", "Row", "Sweep", "first_look", "grid", "numeric_keys", "spread",
+           "swept"]
 
 # a finding for review has no margin that a study could move
 _RANK = {"fails": 0, "marginal": 1, "review": 2, "passes": 3}
@@ -553,6 +554,23 @@ def spread(design: Design, key: str, low: str | float | None = None, high: str |
         if isinstance(end, str):
             texts[place] = end.strip()  # as it was typed
     return texts
+
+
+def first_look(m: FieldMeta, today: float | None = None) -> tuple[float | None, float | None]:
+    """Ends of a key that nobody stated: its usual range; of a count, which may be 1 or 100, a fifth around today's.
+
+    Parameters
+    ----------
+    m : FieldMeta
+    today : float, optional
+        SI, as the plant has it.
+    """
+    low, high = m.usual or m.possible or (None, None)
+    if m.kind is None or m.kind.name != "count" or today is None or low is None or high is None:
+        return low, high
+    step = ceil(today / 5)
+    least, most = m.possible or (low, high)
+    return max(1.0, today - step, least or 0.0), today + step if most is None else min(most, today + step)
 
 
 def _plain(number: float) -> str:
