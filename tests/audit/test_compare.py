@@ -5,12 +5,14 @@ from __future__ import annotations
 import copy
 import itertools
 import sys
+from types import SimpleNamespace
 
 import pytest
 
 from desalbook import api, cli, paths, plant
 from desalbook.audit import compare
 from desalbook.audit.compare import CHANGED, MOVED, RULES, TURNED
+from desalbook.audit.compare_pages import carried
 from desalbook.audit.graph import differs, parents
 from desalbook.problems import DesignError
 from desalbook.trail import record
@@ -231,3 +233,12 @@ def test_a_comparison_is_one_page_that_needs_nothing_but_itself(tmp_path, capsys
     assert not opened
     with pytest.raises(DesignError, match="cannot be written to"):
         compare(shared.recorded(), shared.recorded()).page(tmp_path / "nowhere" / "a.html")
+
+
+def test_parts_of_a_small_difference_are_not_told_as_thousands_of_per_cent():
+    """Cold and warm water moved the pump's power by 2 % up and down: 1405 % and -1307 % of what was left."""
+    effects = [SimpleNamespace(carried=x) for x in (14.05, -13.07, 0.02)]
+    shown = SimpleNamespace(causes=SimpleNamespace(effects=lambda id: effects), whole=lambda id: 1.0)
+    assert carried(shown, "hp_pump.electric_power") == "1 and 2, which nearly cancel"
+    effects[:2] = [SimpleNamespace(carried=x) for x in (0.75, 0.23)]
+    assert carried(shown, "hp_pump.electric_power") == "1: 75 %, 2: 23 %, 3: 2 %"

@@ -126,7 +126,8 @@ def _said(design: Design, id: str, units: str) -> str:
     if m.form == "mapping" and id.endswith("]"):
         m = m.entry(_split(id)[-1][1] or "")
     if m.kind is not None and isinstance(value, (int, float)) and not isinstance(value, bool):
-        return show(float(value), m.kind, units, pretty=True, digits=6, trim=True) + (
+        digits = 6 if units == "si" else 5  # what was written, or what it is in other units
+        return show(float(value), m.kind, units, pretty=True, digits=digits, trim=True) + (
             "" if design.stands(id) else " (if blank)")
     if isinstance(value, bool):
         return "yes" if value else "no"

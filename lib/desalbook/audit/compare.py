@@ -291,8 +291,8 @@ class Comparison:
     def says(self, which: int, id: str) -> str:
         """A line's value in the old (0) or the new (1) record, as people read it; what moved most of a row."""
         line = self._lines[which].get(id)
-        if line is None:
-            return ABSENT
+        if line is None:  # a field of the design is blank, any other line absent
+            return "blank" if self._lines[1 - which].get(id, {}).get("sort") == "given" else ABSENT
         record, value = (self.old, self.new)[which], line["value"]
         if line["sort"] == "checked":
             return _verdict(line)

@@ -25,7 +25,8 @@ Comparison = Any  # that of `audit.compare`, which speaks through this module
 _WIDTH = 100
 _LONGEST = 60  # letters of a value
 _LINKS = 10  # of a chain; a longer one shows its two ends
-_CANCEL = 3.0
+_CANCEL = 3.0  # times the whole change
+_CANCELS = ", which nearly cancel"
 _SHARE = 0.005  # what carries less than this is not listed
 _SLIGHT = 5e-4  # a value that changed by less has no shares worth a line
 _ROWS = 40  # of a table that is folded
@@ -150,7 +151,7 @@ def carried(c: Comparison, id: str, most: int = 0) -> str:
     listed = [(n, x) for n, x in sorted(known, key=lambda p: -abs(p[1])) if abs(x) >= _SHARE]
     if listed and abs(listed[0][1]) > _CANCEL:  # parts of a small difference of large moves say nothing
         large = [str(n + 1) for n, x in listed if abs(x) > _CANCEL / 2]
-        return f"{_listed(large, 'and')}, which nearly cancel"
+        return f"{_listed(large, 'and')}{_CANCELS}"
     said = [f"{n + 1}: {_percent(x)}" for n, x in listed]
     if most and len(listed) > most:
         others = 1.0 - math.fsum(x for _, x in listed[:most])
@@ -326,7 +327,8 @@ def _text_of_checks(c: Comparison, full: bool) -> list[str]:
         said = because(c, id)
         out += _wrapped("Cause", " ".join(said))
         told = carried(c, id)
-        out += _wrapped("Shares", f"{told} of the change of the margin" if told and told != _NO_SHARE else "")
+        of = "" if told.endswith(_CANCELS) else " of the change of the margin"
+        out += _wrapped("Shares", f"{told}{of}" if told and told != _NO_SHARE else "")
         chain = [step for _, step in steps(c, id)]
         if not chain:
             out += _wrapped("Chain", "no chain of changed lines leads here from a changed input")

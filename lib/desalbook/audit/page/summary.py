@@ -147,7 +147,7 @@ def guarantees(record: Mapping[str, Any], w: Writer, wide: float, measured: bool
         return []
     if measured:
         return [grid(("Value", "Expected", "Margin", "Guaranteed", "Governing case", "Measured by (standard)"),
-                     (44, 24, 15, 28, 28, 46), rows, room=wide, numbers=(1, 2, 3), size=7.2)]
+                     (40, 29, 13, 36, 25, 42), rows, room=wide, numbers=(1, 2, 3), size=7.2)]
     made = [grid(("Guaranteed and expected values", "Expected", "Guaranteed", "Holds for"), (66, 33, 42, 34), rows,
                  room=wide, numbers=(1, 2), size=7.6)]
     if uses:
