@@ -569,7 +569,8 @@ def _compare(given: argparse.Namespace) -> int:
         if not teller:
             teller.append(Teller(total, "plants between the two"))
         teller[0].total = total
-        teller[0](done)
+        if done < total:  # pairs come one by one on top: the line ends when the words are there
+            teller[0](done)
 
     names = Path(given.old).name, Path(given.new).name
     if names[0] == names[1]:
@@ -588,6 +589,8 @@ def _compare(given: argparse.Namespace) -> int:
         if given.out:
             made.page(given.out)
         text = made.text(given.full)
+    for one in teller:
+        one(one.total)
     print(text, end="")
     if given.out:
         print(f"\nwritten to {given.out}")
