@@ -128,3 +128,8 @@ def test_a_trial_says_which_pairs_break_what(plant):
                                                "No product off its specification to the tank unseen"]
     assert all(float(r[1]) > 0 for r in broken.values())
     assert [r[3] for r in broken.values()] == ["HP pump up its ramp", "In service"]  # where the shortest trace breaks
+
+
+def test_money_has_its_currency(plant):
+    heads = rows(tables.costs(plant, "us")._repr_html_())[0]
+    assert "Capital, USD" in heads and "Water, USD/kgal" in heads and not any("1/kgal" in h for h in heads)

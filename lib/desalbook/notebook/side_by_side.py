@@ -165,12 +165,13 @@ def _row(id: str, here: Any, other: Any, units: str) -> tuple[str, ...]:
         same = str(x) == str(y)
         return title, _value(here, id, units), _value(other, id, units), "" if same else "another choice"
     a, b = (float(to_display(float(v), v.kind, units)) for v in (x, y))
-    if math.isclose(a, b, rel_tol=_SAME):
-        return title, _value(here, id, units), _value(other, id, units), "none"
+    mine, theirs = _value(here, id, units), _value(other, id, units)
+    if math.isclose(a, b, rel_tol=_SAME) or mine == theirs:  # what reads the same differs by nothing anybody sees
+        return title, mine, theirs, "none"
     money = here.design.get("energy.currency") if x.kind.name.startswith("money") else ""
     unit = in_currency(unit_label(x.kind, units, True), x.kind, str(money))
     share = f" ({(a - b) / abs(b) * 100:+.1f} %)" if b and x.kind.family != "temperature" else ""
-    return title, _value(here, id, units), _value(other, id, units), f"{a - b:+.4g} {unit}".rstrip() + share
+    return title, mine, theirs, f"{a - b:+.4g} {unit}".rstrip() + share
 
 
 def _inputs(here: Any, other: Any, units: str) -> Iterator[tuple[str, ...]]:

@@ -23,7 +23,7 @@ from desalbook.plant.sequences import units_of
 from desalbook.tables import table
 from desalbook.theme import css
 from desalbook.trail.ledger import MARGINAL
-from desalbook.units import from_display, show, to_display, unit_label
+from desalbook.units import from_display, in_currency, show, to_display, unit_label
 
 __all__ = ["alarm_load", "alarms", "calculations", "cash_flow", "cause_effect", "checks", "chemicals", "costs",
            "devices", "guarantees", "instruments", "limits", "loads", "machines", "meters", "outages", "pairs",
@@ -94,7 +94,7 @@ _STREAMS = (("title", "Stream", ""), ("from", "From", ""), ("to", "To", ""), ("v
             ("salinity", "Salinity", "salinity"), ("density", "Density", "density"))
 _DEVICES = (("title", "ERD", ""), ("specific_energy", "Energy, whole plant", "specific energy"),
             ("membrane_energy", "Membrane section", "specific energy"), ("hp_motor", "HP motor", "power"),
-            ("extra_equipment", "Beside it", ""), ("feed_pressure", "Feed pressure", "gauge pressure"),
+            ("extra_equipment", "Other equipment", ""), ("feed_pressure", "Feed pressure", "gauge pressure"),
             ("product_tds", "Permeate TDS", "concentration"), ("product_boron", "Permeate boron", "concentration as B"),
             ("capital", "Capital", "money"), ("cost_year", "Energy of a year", "money"),
             ("water_cost", "Water", "money per volume"), ("failed", "Checks that fail", ""))
@@ -124,8 +124,9 @@ _LOOK = """
 """
 
 
-def _table(columns: tuple[tuple[str, str, str], ...], rows: list[dict[str, Any]], units: str, name: str) -> Html:
-    """Rows as a table; the kind ``spare`` is a share shown as the verdicts show theirs."""
+def _table(columns: tuple[tuple[str, str, str], ...], rows: list[dict[str, Any]], units: str, name: str,
+           money: str = "") -> Html:
+    """Rows as a table; the kind ``spare`` is a share shown as the verdicts show theirs, ``money`` the currency."""
     def said(value: Any, kind: str) -> str:
         if not kind:
             return "" if value != value else str(value)
@@ -138,11 +139,17 @@ def _table(columns: tuple[tuple[str, str, str], ...], rows: list[dict[str, Any]]
 
     def label(kind: str) -> str:
         unit = unit_label("fraction" if kind == "spare" else kind, units) if kind else ""
+        unit = in_currency(unit, kind, money) if money else unit
         return unit.replace(" ", "\N{NO-BREAK SPACE}")
 
     heads = [", ".join(x for x in (title, label(kind)) if x) for _, title, kind in columns]
     return _drawn([(head, [said(r[key], kind) for r in rows], bool(kind))
                    for head, (key, _, kind) in zip(heads, columns, strict=True)], name)
+
+
+def _money(plant: Any) -> str:
+    """Currency of a plant's prices."""
+    return str(plant["energy.currency"]) if "energy.currency" in plant else ""
 
 
 def _drawn(columns: list[tuple[str, list[str], bool]], name: str, breaks: bool = False) -> Html:
@@ -167,7 +174,7 @@ def chemicals(plant: Any, units: str = "si") -> Html:
     plant : Plant
     units : {"si", "us"}
     """
-    return _table(_CHEMICALS, plant.chemicals.to_dict("records"), units, "Schedule of chemicals")
+    return _table(_CHEMICALS, plant.chemicals.to_dict("records"), units, "Schedule of chemicals", _money(plant))
 
 
 def calculations(*results: Any, units: str = "si") -> Html:
@@ -286,7 +293,7 @@ def devices(plant: Any, units: str = "si") -> Html:
         coherent = {key: from_display(r[key], kind, "si") for key, kind in kinds.items()}
         title = f"{r['title']} (this design)" if r["device"] == own else r["title"]
         rows.append(r | coherent | {"title": title, "extra_equipment": r["reason"] or r["extra_equipment"]})
-    return _table(_DEVICES, rows, units, "Energy recovery devices compared")
+    return _table(_DEVICES, rows, units, "Energy recovery devices compared", _money(plant))
 
 
 def streams(plant: Any, units: str = "si") -> Html:
@@ -663,7 +670,7 @@ def costs(plant: Any, units: str = "si") -> Html:
     plant : Plant
     units : {"si", "us"}
     """
-    return _table(_COSTS, plant.costs.to_dict("records"), units, "Cost, a comparison of designs")
+    return _table(_COSTS, plant.costs.to_dict("records"), units, "Cost, a comparison of designs", _money(plant))
 
 
 def cash_flow(plant: Any, units: str = "si") -> Html:
