@@ -194,7 +194,7 @@ def test_the_old_words_are_found():
 FAULTS = {
     "two spaces": r"\S  +\S",
     "empty brackets": r"\(\s*\)|\[\s*\]",
-    "a before a vowel": r"\b[Aa] \"?(?=[aeiouAEIO])(?!\"?(?:uni|use|usu|one|eu|u[kst]-))\w",
+    "a before a vowel": r"(?<!\d )\b[Aa] \"?(?=[aeiouAEIO])(?!\"?(?:uni|use|usu|one|eu|u[kst]-))\w",
     "an before a consonant": r"\b[Aa]n (?=[bcdgjkpqtvwyz]\w)\w",
     "a plural of one": r"(?<![\d.,\u2009 -])(?<!\d )1 (?!day|s\b)[a-z]{3,}s\b(?<!ss)(?<!us)(?<!is)",
     "two stops": r"\.\.(?!\.)|\?\.|,\s*[.,]",

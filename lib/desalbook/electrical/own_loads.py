@@ -20,7 +20,6 @@ from desalbook.units import Fraction, S, show
 __all__ = ["OwnLoad", "own_loads", "own_running_time"]
 
 DAY = constant("day", 86400.0, "s", source="definition", title="One day")
-_DRIVE = 0.97
 
 
 @dataclass(frozen=True)
@@ -105,7 +104,7 @@ def _with_motor(inp: Inputs, name: str, load: Load, motor: Figure, rated: Figure
             caution="An overloaded motor overheats and can start a fire. Protection and wiring follow local codes.")
     with scope(because=[drive]):
         through = None if drive != "yes" else assumed(
-            f"power.own_drive[{name}]", _DRIVE, "fraction", title=f"Efficiency of the drive: {load.plain_title}",
+            f"power.own_drive[{name}]", 0.97, "fraction", title=f"Efficiency of the drive: {load.plain_title}",
             symbol="eta_v", source="common-practice")
     return replace(load, rating=motor, efficiency=full, drive=drive, drive_efficiency=through,
                    because=(*load.because, drive))

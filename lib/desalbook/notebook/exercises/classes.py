@@ -267,7 +267,7 @@ def unread(hand_out: HandOut, folder: Path) -> list[str]:
 
 
 def _back(hand_out: HandOut, folder: Path) -> tuple[dict[str, Answers], list[str]]:
-    """Answers by student, and what was left out."""
+    """Answers by student, and what was left blank."""
     back: dict[str, Answers] = {}
     out = []
     for path in sorted(folder.glob("answers-*.json")):
