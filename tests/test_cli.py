@@ -344,10 +344,12 @@ def test_a_map_a_frontier_and_choices(file, capsys, tmp_path, monkeypatch):
                         (("map", str(file), flow, flow), "two keys"),
                         (("map", *on, "--picture", "m.png"), "end in .svg"),
                         (("choices", str(file), flow), "takes a number"),
+                        (("choices", str(file), flow, "2400 m3/d", "--also", trains, "1", "2"), "one value for each"),
                         ((*front, "--workers", "0"), "workers")):
         assert cli.main(list(words)) == 2 and what in capsys.readouterr().err
 
-    assert cli.main(["choices", str(file), flow, "2400 m3/d", "12000 m3/d", "--follow", "filters.rate"]) == 0
+    assert cli.main(["choices", str(file), flow, "2400 m3/d", "12000 m3/d", "--follow", "filters.rate", "--also",
+                     trains, "1", "2"]) == 0 and begun[-1] == {flow: "12000 m3/d", trains: "2"}
     head, rate, fails, worst = capsys.readouterr().out.splitlines()
     assert head.split()[:3] == ["value", "as", "designed"] and "12000 m3/d" in head
     assert "3.571 m/h" in rate and fails.split()[-1] == "1" and "Filtration rate" in worst

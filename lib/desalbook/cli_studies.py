@@ -70,6 +70,8 @@ def add_jobs(job: Callable[[str, Any, str], argparse.ArgumentParser]) -> None:
     side.add_argument("file", metavar="FILE", help="design file")
     side.add_argument("key", metavar="KEY", help="key of the design, for example energy_recovery.device")
     side.add_argument("values", metavar="VALUE", nargs="*", help="its values (default: every choice it has)")
+    side.add_argument("--also", action="append", nargs="+", metavar="KEY VALUE", default=[],
+                      help="another key that changes along, with one value for each of those before; may be repeated")
     side.add_argument("--follow", action="append", metavar="ID", help="value to report, by id; may be repeated")
     side.add_argument("--units", choices=("si", "us"), default="si", help="unit system")
     side.add_argument("--out", metavar="FILE", help="save the table (.csv) instead of printing it")
@@ -324,6 +326,13 @@ def _choices(given: argparse.Namespace) -> int:
     design = api.read(given.file)
     design.get(given.key)  # refuses what is no key
     cases: Any = {value: {given.key: value} for value in given.values} or given.key
+    for key, *values in given.also:
+        if len(values) != len(given.values):
+            raise DesignError("not one value for each choice", where="also", value=f"{key}, {len(values)} of them",
+                              allowed=f"{len(given.values)}", do="give as many as there are values of the first key")
+        design.get(key)
+        for case, value in zip(given.values, values, strict=True):
+            cases[case][key] = value
     if not given.values and not design.meta(given.key).options:
         raise DesignError("takes a number, not a choice", where="KEY", value=given.key,
                           do="give its values after it, each with its unit")

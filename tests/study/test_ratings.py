@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 
 import desalbook as db
+from desalbook import study
 from desalbook.plant.rating import CHUNK
 from desalbook.problems import Conflict, DesignError, Problem
 from desalbook.study import Rating, read_results
@@ -193,3 +194,6 @@ def test_dask_gives_the_same_bits_and_survives_a_killed_worker(plant, alone, tmp
         assert killed
         rows = db.sweep(plant.design, {"membrane.recovery": ["38 %", "39 %", "40 %"]}, executor=pool)
         pd.testing.assert_frame_equal(rows, db.sweep(plant.design, {"membrane.recovery": ["38 %", "39 %", "40 %"]}))
+        keys, goals = {"membrane.recovery": ["40 %", "42 %"]}, ["cost.water", "cost.capital"]
+        front = study.frontier(plant.design, keys, goals, executor=pool)
+        assert [r.figures for r in front.rows] == [r.figures for r in study.frontier(plant.design, keys, goals).rows]
