@@ -151,7 +151,7 @@ class Panel(w.VBox):
         self.water = WaterEntry(session)
         self.sheets = SheetEntry(session, self.step, lambda: self.units)
         self.beside = SideBySide(session, self._follow, lambda: drawings(self.step), lambda: self.units)
-        self.head.layout = w.Layout(min_height="2.2em", margin="4px 2px 0", flex="1 1 300px")
+        self.head.layout = w.Layout(min_height="2.7em", margin="4px 2px 0", flex="1 1 300px")
         self.top = w.VBox([w.HBox([self.head, self.set, self.undo, self.redo, self.full],
                                   layout=w.Layout(flex_flow="row wrap", align_items="flex-start")), self.line])
         left = w.VBox([w.HTML("<b>Set</b>"), self.water, self.turn, self.sheets])
@@ -485,9 +485,8 @@ class Panel(w.VBox):
         if plant is None or self.session.stale or "duty.trains" not in plant or "duty.product_flow" not in plant:
             return ""
         n, flow = plant.show("duty.trains", self.units), plant["duty.product_flow"]
-        net = fine(escape(show(float(flow), flow.kind, self.units, trim=True))).replace("\N{THIN SPACE}",
-                                                                                         "\N{NARROW NO-BREAK SPACE}")
-        return (f" · {n} train{'' if n == '1' else 's'} run, {net} net"
+        net = fine(escape(show(float(flow), flow.kind, self.units, trim=True)))
+        return (f" · {n} train{'' if n == '1' else 's'} run, <span class=db-whole>{net}</span> net"
                 f"{'' if n == '1' else '; the diagram shows one train'}")
 
     def _widen(self) -> None:
