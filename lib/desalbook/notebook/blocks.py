@@ -163,6 +163,7 @@ gap:.1em .35em}
 .db-effect dl.db-key dd:last-child{grid-area:1/5/4}
 .db-effect ul.db-watch{margin-top:0}}
 @container (max-width:800px){
+.db-top>.widget-hbox>:first-child{flex-basis:100%!important}
 .db-panel .db-columns{grid-template-columns:minmax(0,1fr)}
 .db-columns .db-row{grid-template-columns:minmax(8em,15em) minmax(7em,13em) minmax(3.5em,1fr) 4.6em 1.7em}
 .db-columns .db-turn .db-row.db-long>:is(label,input[type=text],input[type=range]){grid-area:auto}
