@@ -819,7 +819,8 @@ def spread_ends(m: FieldMeta, units: str, today: float | None = None) -> tuple[s
 
 
 def _field(name: str, title: str, text: str, wait: str, said: str) -> dict[str, Any]:
-    return {"key": name, "title": title, "unit": "", "form": "quantity", "text": text, "options": [], "number": None,
+    return {"key": name, "title": title, "unit": "", "shown_unit": None, "form": "quantity", "text": text,
+            "options": [], "number": None,
             "low": None, "high": None, "step": None, "assumed": False, "stands": bool(text), "required": False,
             "wait": wait, "said": said, "ways": [], "range": "", "sign": name,
             "help": "", "wants": [], "named": False, "least": 0, "choices": [], "places": []}
