@@ -531,9 +531,9 @@ def columns(design: Any, cases: Mapping[str, Mapping[str, str]] | str, follow: I
     if unknown := [id for id in follow if all(r.figures.get(id) is None for r in rows.values())
                    and not all(r.problem for r in rows.values())]:
         known = getattr(size(design, recording=False).ledger, "values", ())
+        like = nearest(unknown[0], known).replace("Change or remove the key", "Take an id of their values")
         raise DesignError("no plant of these has such a value", where="follow", value=unknown[0],
-                          do=nearest(unknown[0], known).replace(
-                              "Change or remove the key", "take an id of their values"))
+                          do=like if like.startswith("Did") else "take an id of their values")
     table: dict[str, list[str]] = {"value": [*follow, "checks that fail", "worst check", "problem"]}
     for name, row in rows.items():
         table[name] = [*("" if row.problem else _shown(row.figures[id], kinds.get(id), units, design, False).replace(
@@ -546,8 +546,8 @@ def columns(design: Any, cases: Mapping[str, Mapping[str, str]] | str, follow: I
 
 COLUMNS = ("cost.water", "cost.water_by_part[capital]", "cost.water_by_part[energy]", "cost.water_by_part[elements]",
            "cost.water_by_part[chemicals]", "cost.capital", "cost.operating", "energy.plant_specific",
-           "membrane.feed_pressure", "membrane.flux", "fouling.interval", "membrane.permeate_tds", "product.boron",
-           "duty.delivered_mean")
+           "membrane.feed_pressure", "membrane.flux", "cip.cleanings_expected", "membrane.permeate_tds",
+           "product.boron", "duty.delivered_mean")
 """What stands side by side where nothing is named."""
 
 
