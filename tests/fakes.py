@@ -112,7 +112,7 @@ def calculate(flow: float, fails: bool) -> None:
     samples.mixed.at("water.mixed", flow=row, concentration=row2)
     x = given("water.factor", 1.5, "factor", title="Factor", symbol="k")
     samples.scaled.at("water.scaled", concentration=row2, x=x)
-    low = given("filters.low", 1e-5 if fails else 1.0, "filtration rate", title="Limit", symbol="v_max")
+    low = given("filters.low", 1e-5 if fails else 0.01, "filtration rate", title="Limit", symbol="v_max")
     checked(
         "filters.rate.check",
         rate,

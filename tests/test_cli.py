@@ -64,7 +64,7 @@ def test_everything_on_request(file, capsys):
     assert cli.main(["size", str(file), "--full"]) == 0
     out = capsys.readouterr().out
     for part in ("Test & <plant>", "revision B", "3.571 m/h",
-                 ": passes (", "Safety notes", "Isolate and drain first."):
+                 ": passes, margin", "Safety notes", "Isolate and drain first."):
         assert part in out, part
     assert max(map(len, out.splitlines())) <= 120
 
