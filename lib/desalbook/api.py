@@ -61,7 +61,7 @@ def _set_by(key: str) -> str:
         if keys else ""
 
 
-EXPLAINERS.append(_set_by)
+EXPLAINERS.insert(0, _set_by)  # a value of that very name says more than a section that has such a key
 
 def read(path: str | os.PathLike | Mapping[str, Any]) -> Any:
     """A design from its file, its text, or a dictionary.
