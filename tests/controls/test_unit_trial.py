@@ -195,6 +195,13 @@ def test_the_steps_are_those_of_the_machines_with_durations_of_the_design(name):
     assert ("bw-scour" in keys) == ("scour_blower" in of.has)
 
 
+def test_no_step_doses_where_nothing_is_dosed():
+    assert "pw-dose" in unit_steps(OF, "power")
+    steps = unit_steps(replace(OF, has=OF.has - {"raw_dosing"}), "power")
+    assert "pw-dose" not in steps and not any("raw_dosing" in s.run for s in steps.values())
+    assert any("product_dosing" in s.run for s in steps.values())
+
+
 def test_every_step_of_a_cleaning_has_its_place_in_the_sequence():
     named = {row["time"].value for row in table("unit_sequences").values() if "time" in row}
     assert {f"cip.steps[{key}]" for key in table("cleaning_steps")} <= named
