@@ -288,11 +288,11 @@ def _finite(x: np.ndarray) -> np.ndarray:
 
 
 def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: int, how,
-             most: float, tolerance: float = TOLERANCE):
+             most: float, tolerance: float = TOLERANCE, hopeless: np.ndarray | None = None):
     """Newton from one kind of first guess.
 
     Each case goes by its own residual and stands still once it is solved, so that its answer does not depend on
-    the company it is solved in.
+    the company it is solved in; one that is hopeless stands still where it is guessed.
 
     Returns
     -------
@@ -303,6 +303,7 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
     flux, pressure, feed, *known = how(c, unknown, slices, laws, g)
     carried, active = known[0] if known else np.zeros_like(flux), np.arange(len(feed))
     before, part_of_step = np.full(len(feed), np.inf), np.ones(len(feed))
+    hope = np.ones(len(feed), dtype=bool) if hopeless is None else ~hopeless
     left = before.copy()
     part = c
     state: dict[str, np.ndarray] = {}
@@ -315,7 +316,7 @@ def _iterate(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps:
         lack, flow_lack = s["flux"] - s["driven_flux"], out["permeate_flow"] - part.permeate_flow
         error = _error(s, out, part, unknown)
         left[active] = error
-        going = ~(error < tolerance)
+        going = ~(error < tolerance) & hope[active]
         if not np.any(going):
             break
         # a step that made things worse is followed by shorter ones
@@ -388,11 +389,15 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
            finished: bool = True, tolerance: float = TOLERANCE) -> Solution:
     good = np.maximum(GOOD, 100 * tolerance)
     first = (start, MOST) if near is None else (_start_near(near), NEARLY_ALL)
-    found, s, out = _iterate(c, unknown, slices, order, laws, steps, *first, tolerance)
+    g = channel(c, slices, laws)
+    # a given pressure that does not reach the feed's osmotic pressure has no answer: nothing is searched for
+    net, pi_feed = c.feed_pressure - c.port_loss / 2 - c.permeate_pressure, _osmotic_of_feed(c, g, laws)
+    below = (net <= pi_feed) & (unknown != "feed_pressure")
+    found, s, out = _iterate(c, unknown, slices, order, laws, steps, *first, tolerance, below)
     flux, pressure, feed, carried, left = found
     # another first guess for those that went astray; one that was guessed anew has had the first of these
     for how, most in (*(((start, MOST),) if near else ()), (plain_start, MOST), (plain_start, NEARLY_ALL)):
-        astray = ~(left < good)
+        astray = ~(left < good) & ~below
         if near is not None and how is start:
             astray &= near["known"]
         again = np.flatnonzero(astray)
@@ -405,13 +410,10 @@ def _solve(c: Cases, unknown: str, slices: int, order: int, laws: Laws, steps: i
         for whole, one in ((s, s_other), (out, out_other)):
             for name, values in one.items():
                 whole[name][again[better]] = values[better]
-    g = channel(c, slices, laws)
-    pi_feed = _osmotic_of_feed(c, g, laws)
     if finished:
         s, out = evaluate(c, g, slices, order, laws, flux, pressure, feed, carried, sweeps=6)
     error = _error(s, out, c, unknown)
     net = pressure - c.port_loss / 2 - c.permeate_pressure
-    below = (net <= pi_feed) & (unknown != "feed_pressure")
     salty = (error < good) & (np.max(s["wall_salinity"], axis=1) > SALTIEST)  # the curves mean nothing there
     solved = (error < good) & (pressure <= GREATEST_PRESSURE) & ~below & ~salty
     reason = [""] * len(solved)

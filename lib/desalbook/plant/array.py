@@ -326,9 +326,10 @@ def _first(p: Plan, feed: Any, limits: dict[str, Figure], second: float, asked: 
     inp, row = p.inp, int(p.inp("membrane.row"))
     rules = rules_of(limits, p.sheet.mixed is not None)
 
-    def judged(counts: np.ndarray, feeds: Any = float(feed)) -> list[str]:
-        flows = feeds if np.ndim(feeds) == 0 else np.repeat(feeds, len(CORNERS))
-        r = p.solve(counts, np.full(len(counts), second), flows, CORNERS, close=1e-6)
+    def judged(counts: np.ndarray, feeds: Any = float(feed), cases: slice = slice(None)) -> list[str]:
+        corners = CORNERS[cases]
+        flows = feeds if np.ndim(feeds) == 0 else np.repeat(feeds, len(corners))
+        r = p.solve(counts, np.full(len(counts), second), flows, corners, close=1e-6)
         return breaches(inp, p.rows, r.first, r.reason, rules)
 
     part, each = 1.0, 0.0

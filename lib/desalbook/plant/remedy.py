@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 import numpy as np
 
-from desalbook import membrane as m
 from desalbook.duty.flows import feed_for
 from desalbook.trail import values
 
@@ -17,7 +16,7 @@ LEAST = 5
 COUNTS = 6
 OTHER = "choose another element (membrane.element), or change membrane.elements"
 
-Judge = Callable[[np.ndarray, np.ndarray], list[str]]
+Judge = Callable[[np.ndarray, np.ndarray, slice], list[str]]
 
 
 def lower_recovery(judge: Judge, counts: np.ndarray, said: list[str], corners: tuple[str, ...], permeate: float,
@@ -27,8 +26,8 @@ def lower_recovery(judge: Judge, counts: np.ndarray, said: list[str], corners: t
     Parameters
     ----------
     judge : callable
-        ``judge(counts, feeds)``: one number of vessels and one feed of the train (m3/s) a candidate -> for each
-        candidate and case the limit it breaks.
+        ``judge(counts, feeds, cases)``: one number of vessels and one feed of the train (m3/s) a candidate, and the
+        cases it is judged in -> for each candidate and case the limit it breaks.
     counts, said : array, list of str
         Counts tried at the recovery of the design, and what they broke.
     permeate, recovery : float
@@ -44,17 +43,21 @@ def lower_recovery(judge: Judge, counts: np.ndarray, said: list[str], corners: t
     enough = [j for j in range(len(counts)) if "Average flux" not in said[j * k:(j + 1) * k]]
     some = counts[enough[0]:enough[0] + COUNTS] if enough else counts[-COUNTS:]
     top = int(np.ceil(recovery * 100 - 1e-9))
+    # what the hardest case refuses need not be solved in the others
+    hard = int(np.argmax([np.count_nonzero(said[i::k]) for i in range(k)]))
 
     def carried(percents: list[int]) -> tuple[int, float] | None:
         """The first that some number of vessels carries: its place and that number."""
         lower = np.repeat([p / 100 for p in percents], len(some))
         with values(keep=False):
             feeds = feed_for.at("membrane.feed_flow", permeate_flow=permeate, recovery=lower)
-        answer, each = judge(np.tile(some, len(percents)), feeds), len(some) * k
-        for i in range(len(percents)):
-            winner, _ = m.least_vessels(answer[i * each:(i + 1) * each], some, list(corners))
-            if winner is not None:
-                return i, float(some[winner])
+        every = np.tile(some, len(percents))
+        left = [i for i, words in enumerate(judge(every, feeds, slice(hard, hard + 1))) if not words]
+        if left:
+            answer = judge(every[left], feeds[left], slice(None))
+            for j, i in enumerate(left):
+                if not any(answer[j * k:(j + 1) * k]):
+                    return i // len(some), float(every[i])
         return None
 
     lower = [top - s for s in STEPS if top - s > LEAST]
