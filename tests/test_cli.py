@@ -14,6 +14,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+import desalbook
 from desalbook import api, cli, lab, paths
 from desalbook.problems import Conflict, DesignError, EngineError, Infeasible, TrailError
 from tests import fakes
@@ -58,6 +59,18 @@ def test_every_command_helps(capsys):
             cli.main([job, "--help"])
         out = capsys.readouterr().out
         assert done.value.code == 0 and out.startswith(f"usage: desalbook {job}") and "%%" not in out
+
+
+def test_version_is_that_of_the_package(capsys):
+    with pytest.raises(SystemExit) as done:
+        cli.main(["--version"])
+    assert done.value.code == 0 and capsys.readouterr().out == f"desalbook {desalbook.__version__}\n"
+
+
+def test_more_workers_than_a_computer_has_is_a_slip(file, capsys):
+    asked = ["sweep", str(file), "duty.train_product_flow", "--from", "2400 m3/d", "--to", "2500 m3/d"]
+    assert cli.main([*asked, "--workers", "999999"]) == 2
+    assert "workers = 999999" in (said := capsys.readouterr().err) and "1 to 256" in said
 
 
 def test_everything_on_request(file, capsys):

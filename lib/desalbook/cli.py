@@ -87,10 +87,21 @@ def _defect(error: Exception) -> int:
     return TrailError.exit_code
 
 
+class _Version(argparse.Action):
+    """Prints the version; read from the installed package only when asked."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
+        from desalbook import __version__
+
+        print(f"desalbook {__version__}")
+        parser.exit()
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="desalbook",
         description="Packaged seawater reverse-osmosis plants: sized, explained, checked.")
+    parser.add_argument("--version", action=_Version, nargs=0, help="print the version and exit")
     jobs = parser.add_subparsers(dest="job", required=True, metavar="JOB")
 
     def job(name: str, run: Any, says: str) -> argparse.ArgumentParser:

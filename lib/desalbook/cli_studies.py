@@ -97,11 +97,15 @@ def _common(job: argparse.ArgumentParser) -> None:
     job.add_argument("--workers", type=int, default=1, metavar="N", help="processes that size plants (1)")
 
 
+_MOST_WORKERS = 256
+"""Beyond any one computer: a slip of the hand, and every process takes some 200 MB."""
+
+
 @contextlib.contextmanager
 def _workers(count: int) -> Iterator[Any]:
     """A pool of processes, or none for one worker; Ctrl-C is for this process alone."""
-    if count < 1:
-        raise DesignError("not a number of workers", where="workers", value=count, allowed="1 or more",
+    if not 1 <= count <= _MOST_WORKERS:
+        raise DesignError("not a number of workers", where="workers", value=count, allowed=f"1 to {_MOST_WORKERS}",
                           do="give the number of processes that size plants")
     if count == 1:
         yield None

@@ -155,7 +155,7 @@ def unit_steps(of: Units, sequence: str) -> dict[str, Step]:
 def _step(of: Units, row: Row, way: Any) -> Step:
     def those(name: str) -> tuple[str, ...]:
         words = row[name].value.split() if name in row else []
-        return tuple(w for w in words if w in of.has or w in ALIASES and not w.endswith("_dosing"))
+        return tuple(w for w in words if w in of.has or (w in ALIASES and not w.endswith("_dosing")))
 
     time = row["time"].value if "time" in row else ""
     least = of.times[time] if time else row["least"].value
