@@ -27,8 +27,9 @@ function follow(panel) {
     const fields = sum(left.children) - sum(left.querySelectorAll(".db-wrong"));
     const results = sum(effect.children), asked = Math.abs(fields - rows) > 4;
     rows = fields;  // who opens a group expects what is below to move; who sets a value does not
-    const room = (e, high, wanted) => {
-      const was = kept.get(e) ?? 0;
+    const room = (e, high) => {
+      // what cannot be built is said in up to five lines at its field, and a check more takes some
+      const was = kept.get(e) ?? 0, wanted = high + 110;
       if (high === null) {
         kept.delete(e);
         e.style.minHeight = "";
@@ -38,10 +39,8 @@ function follow(panel) {
       }
     };
     const beside = getComputedStyle(columns).gridTemplateColumns.includes(" ");
-    // a check more takes some lines, a sentence at a field two: beside longer fields the checks have their room
-    const below = [fields + 40, results + 110];
-    room(columns, beside ? Math.max(results, fields) : null, Math.max(...below));
-    [[left, fields], [effect, results]].forEach(([e, high], i) => room(e, beside ? null : high, below[i]));
+    room(columns, beside ? Math.max(results, fields) : null);
+    for (const [e, high] of [[left, fields], [effect, results]]) room(e, beside ? null : high);
   };
   page.style.overflowAnchor = "none";  // what grows beside a field does not push the field away
   const watch = new ResizeObserver(() => { fit(); keep(); });
