@@ -268,10 +268,14 @@ def _counted(check: Mapping[str, Any] | None) -> bool:
     return check is not None and check["margin"] is not None and check["margin"] == check["margin"]
 
 
+_PLACES = 3
+"""Decimals of a figure whose limit is written with fewer, as 5 % is."""
+
+
 def _as_judged(text: str, check: Mapping[str, Any] | None) -> tuple[str, str]:
-    """Number and unit; a number far within its limit needs no more decimals than the limit has."""
+    """Number and unit; a number far within its limit needs no more decimals than the limit has, or three."""
     number, _, unit = text.partition(" ")  # thousands are parted by a thin space
-    most = len(_limit(check, unit).partition(".")[2]) if check is not None else 0
+    most = max(len(_limit(check, unit).partition(".")[2]), _PLACES) if check is not None else 0
     if most and "e" not in number and len(number.partition(".")[2]) > most + 2:
         number = f"{float(number):.{most}f}"
     return number, unit
