@@ -102,7 +102,7 @@ STILL: dict[str, dict[str, str]] = {
         "control.tank_fraction[flush]": "the suction of the flush pump asks for more depth",
         "water.oxygen": _RECORD,
         "water.proportion_band": "no ion's departure lies between the two bands; for a well it is a note",
-        "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS,
+        "filters.*": _NO_FILTERS, "backwash_pump.*": _NO_FILTERS, "scour_blower.*": _NO_FILTERS,
         "fouling.expected_sdi": "no filters, so the index of the raw water is judged",
         "piping.runs[*].wall_ratio": "the least wall of so small a pipe is thicker",
         "filter_vessel.*": _NO_FILTERS, "intake.chlorination_point": "no chlorine in this plant",

@@ -23,8 +23,9 @@ COLUMNS: dict[str, dict[str, str]] = {
         "density": "density", "chemical_kg_s": "mass flow", "chemical_mean_kg_s": "mass flow"},
     "equipment": {
         "running_flow": "flow", "running_power": "power.electric", "installed_power": "power", "flow": "flow",
-        "head": "head", "shaft_power": "power", "motor": "power", "electric_power": "power.electric",
-        "mean_power": "power.electric", "running_time": "time", "volume": "volume", "diameter": "length",
+        "air_flow": "flow.air", "head": "head", "shaft_power": "power", "motor": "power",
+        "electric_power": "power.electric", "mean_power": "power.electric", "running_time": "time", "volume": "volume",
+        "diameter": "length",
         "day_tank": "volume.small", "bulk_storage": "volume", "calibration_column": "volume.small", "area": "area",
         "pressure_rise": "pressure difference", "capacity": "flow.dose",
         "rated_pressure": "gauge pressure", "apparent_power": "apparent power", "count": "count", "elements": "count",

@@ -35,13 +35,13 @@ def sheets(name: str = "harbour-town.toml") -> list[DataSheet]:
 
 
 def complete(sized: Any, of: Fabricated, made: list[DataSheet]) -> None:
-    """Each item that is bought has its sheet, a pump two, and each sheet an item; no required value is made up."""
+    """Each item that is bought has its sheet, a pump or blower two, and each sheet an item; no value is made up."""
     wanted = []
     for row in sized.equipment:
         kind = item_of(row).key
         if kind not in CIVIL and kind != "cartridge":
             wanted.append(f"DS-{row['tag']}")
-            if item_of(row)["sheet"].value == "pump":
+            if item_of(row)["sheet"].value in ("pump", "blower"):
                 wanted.append(f"DS-{row['tag']}-M")
     assert [s.number for s in made] == wanted
     for s in made:

@@ -65,9 +65,9 @@ def machines(sized: Sized) -> dict[str, tuple[str, float]]:
         found["intake_screen"] = ("area", book["intake.screen_area"])
     if pre.battery is not None:
         found["filters"] = ("diameter", pre.battery.diameter)
-        if book["filters.scour"] == "air":
-            assert pre.wash_rate is not None
-            found["scour_blower"] = ("flow", pre.wash_rate.scour_flow)
+        if book["filters.scour"] != "none":
+            assert pre.blower is not None
+            found["scour_blower"] = ("air_flow", pre.blower.flow)
     if "backwash_tank.capacity" in book:
         found["backwash_tank"] = ("volume", book["backwash_tank.capacity"])
     if pre.wash_pump is not None:

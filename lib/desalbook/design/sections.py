@@ -57,6 +57,7 @@ ORDER = (
     "energy_recovery",
     "feed_pump",
     "backwash_pump",
+    "scour_blower",
     "hp_pump",
     "booster",
     "product_pump",

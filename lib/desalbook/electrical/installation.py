@@ -55,7 +55,8 @@ from desalbook.units import parse, show
 
 __all__ = ["Circuit", "Installation", "Medium", "electrical"]
 
-_WITH = {"booster": ("energy_recovery",), "hp_pump": ("energy_recovery",), "backwash_pump": ("filters",)}
+_WITH = {"booster": ("energy_recovery",), "hp_pump": ("energy_recovery",), "backwash_pump": ("filters",),
+         "scour_blower": ("filters",)}
 """Sections of the design that decide on a load beside its own."""
 
 

@@ -41,9 +41,10 @@ CASES = {
     "one_train": "One train in service",
     "backwash": "One filter in backwash",
     "cleaning": "One train in CIP",
+    "scour": "One filter in air scour",
 }
-"""Operating cases of the supply, by key."""
-_WITH = {"backwash": ("backwash_pump",), "cleaning": ("cip_pump", "cip_heater")}
+"""Operating cases of the supply, by key; air scour only where there is a blower."""
+_WITH = {"backwash": ("backwash_pump",), "cleaning": ("cip_pump", "cip_heater"), "scour": ("scour_blower",)}
 
 
 @dataclass(frozen=True)
@@ -274,6 +275,8 @@ def load_list(loads: Sequence[Load], trains: Figure, *, medium_from: Figure, int
     n = float(trains)
     units, active, idle, total = {}, {}, {}, {}
     for case, title in CASES.items():
+        if case == "scour" and "scour_blower" not in by:
+            continue
         counts = {k: _running(x, case, n) * low[k].value for k, x in by.items()}
         units[case] = units_of(f"power.units[{case}]", counts, f"In service: {title.lower()}",
                                "what runs in this case on low voltage",

@@ -51,7 +51,8 @@ _OUTAGES = (("title", "Single failure (N-1)", ""), ("serves", "Serves", ""), ("d
             ("product_flow", "Product", "flow.day"), ("consequence", "Consequence", ""))
 _MACHINES = (("tag", "Tag", ""), ("title", "Equipment", ""), ("running_total", "Running", "count"),
              ("installed_total", "Installed", "count"),
-             ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("shaft_power", "Shaft power", "power"),
+             ("flow", "Flow of one", "flow"), ("head", "Head", "head"), ("air_flow", "Air of one", "flow.air"),
+             ("pressure_rise", "Pressure rise", "pressure difference"), ("shaft_power", "Shaft power", "power"),
              ("motor", "Motor", "power"), ("running_power", "All running", "power.electric"),
              ("diameter", "Diameter", "length"), ("volume", "Volume", "volume"), ("rating", "Class", ""),
              ("mass_empty", "Empty, one", "mass"), ("mass_operating", "Operating", "mass"), ("supply", "Supply", ""))
@@ -698,7 +699,10 @@ def machines(plant: Any, units: str = "si") -> Html:
     plant : Plant
     units : {"si", "us"}
     """
-    return _table(_MACHINES, plant.equipment.to_dict("records"), units, "Equipment")
+    frame = plant.equipment
+    air = "air_flow" in frame and bool(frame["air_flow"].notna().any())
+    columns = tuple(c for c in _MACHINES if air or c[0] not in ("air_flow", "pressure_rise"))
+    return _table(columns, frame.to_dict("records"), units, "Equipment")
 
 
 def valves(plant: Any, units: str = "si") -> Html:

@@ -70,6 +70,12 @@ def _pumps(of: Source) -> list[dict[str, Cell]]:
                           motor_rating=item["motor"])
             rows.append(_row(f"{item['title']}: motor", item["tag"], "type test or certificate of the type",
                              f"efficiency {least.text(of.units)} minimum at full load"))
+    for item in of.equipment:
+        if "air_flow" in item and item["supply"] == "package":
+            rows.append(_row(f"{item['title']}: duty point", item["tag"],
+                             "manufacturer's works, at duty speed, brought to inlet conditions",
+                             f"{of.text(item['air_flow'], 'flow.air')} at "
+                             f"{of.text(item['pressure_rise'], 'pressure difference')}, flow no less"))
     return [*rows, _row("Noise, each driven unit", "", noise[1], noise[0])]
 
 

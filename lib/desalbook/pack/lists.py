@@ -55,6 +55,9 @@ def equipment(of: Source) -> Document:
             row = rows_of([r], [c for c in columns if c.key not in ("units", "size", "power", "page")])[0]
             if r["key"].startswith("dosing_") and row["flow"] is not None:
                 row["flow"] = of.text(float(r["flow"]), "flow.dose", 3)
+            if "air_flow" in r:  # a blower has air, and a pressure in place of a head
+                row |= {"flow": of.text(float(r["air_flow"]), "flow.air", 3),
+                        "head": of.text(float(r["pressure_rise"]), "pressure difference", 3)}
             row |= {"units": tags[0] if len(tags) == 1 else f"{tags[0]} to {tags[-1]}", "size": _size(of, r),
                     "power": _plain(r.get("electric_power"))}
             if of.paged and r.get("id"):

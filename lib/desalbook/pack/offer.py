@@ -361,6 +361,8 @@ def maintenance(of: Source) -> Table:
             rows.append(("Month", tag, "draw-down on the calibration column"))
         elif "head" in r:
             rows.append(("3 months", tag, "bearings, seal, alignment, vibration; lubricant as its manufacturer says"))
+        elif base == "scour_blower":
+            rows.append(("3 months", tag, "oil, belts, inlet filter, noise; relief valve lifts; check valve holds"))
         elif base == "energy_recovery":
             rows.append(("3 months", tag, "noise, pressures and flows against the curve; seals by its manufacturer"))
         elif base == "vessels":

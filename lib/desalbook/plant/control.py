@@ -84,7 +84,7 @@ def control(inp: Inputs, ops: UnitOperations, sections: Mapping[str, Section],
                                   *_product(inp, ops, pumps), *_cip(inp, ops, sections),
                                   *_tanks(inp, ops, pumps)], ops.duty.trains, filters)
         machines = _machines(inp, ops, pumps)
-        decided = [inp("filters.scour"), *decides_on_machines(inp, ops)]
+        decided = decides_on_machines(inp, ops)
         safe = safety_devices(machines, {x.key: x for x in found}, int(ops.duty.trains))
         others = [(f"meter[{x.key}]", f"Energy meter: {x.title}", "meter-incomer" if x.revenue else "meter", x.number)
                   for x in metered.meters]
@@ -284,8 +284,8 @@ def _machines(inp: Inputs, ops: UnitOperations, pumps: Mapping[str, Transfer]) -
         found["intake_pump"] = (both("intake_pump"), "plant")
     if ops.pretreated.wash_pump is not None:
         found["backwash_pump"] = (both("backwash_pump"), "plant")
-        if ops.pretreated.wash_rate is not None and inp.choice("filters.scour") == "air":
-            found["scour_blower"] = (1, "plant")
+    if ops.pretreated.blower is not None:
+        found["scour_blower"] = (both("scour_blower"), "plant")
     for name in pumps:
         found[name] = (both(name), "plant")
     found["cip_pump"] = (1, "plant")

@@ -89,8 +89,9 @@ def _front(inp: Inputs, ops: UnitOperations) -> list[Item]:
     if pre.battery is not None:
         found.append(Item("filters", "Media filter", "media-filter", pre.battery.area, n, pre.battery.count,
                           material=inp.choice("filter_vessel.material"), because=(pre.present,)))
-        if pre.wash_rate is not None and inp.choice("filters.scour") == "air":
-            found.append(Item("scour_blower", "Scour-air blower", "blower", pre.wash_rate.scour_flow, None, 1.0,
+        if pre.blower is not None:
+            found.append(Item("scour_blower", "Scour-air blower", "blower", pre.blower.flow, None,
+                              inp.number("scour_blower.duty_count"), inp.number("scour_blower.standby_count"),
                               because=(pre.present, inp.choice("filters.scour"))))
     book: Any = current()
     if "backwash_tank.capacity" in book:

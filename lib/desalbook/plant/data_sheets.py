@@ -1,8 +1,8 @@
 """Data and enquiry sheets: what is asked of each item of the schedule, with blanks for the bidder.
 
-One sheet a row of the schedule, two for a pump (pump and motor). Fields, senses and what is asked of a bidder are the
-table ``sheet_fields``; the values are the plant's own, at its duty and in all its cases. What a code, an authority or
-the purchaser asks besides comes first.
+One sheet a row of the schedule, two for a pump or a blower (the second for its motor). Fields, senses and what is
+asked of a bidder are the table ``sheet_fields``; the values are the plant's own, at its duty and in all its cases. What
+a code, an authority or the purchaser asks besides comes first.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ class DataSheet:
     tag, kind, title : str
         Tag of the row of the schedule; kind of sheet, ``pump`` for one; what it serves.
     number : str
-        Of the sheet: ``DS-P-301``, with ``-M`` for the motor of a pump.
+        Of the sheet: ``DS-P-301``, with ``-M`` for the motor of a pump or a blower.
     count : int
         Installed in the plant.
     supply : str
@@ -132,7 +132,7 @@ def data_sheets(sized: Any, book: Any, weighed: list[Weighed]) -> list[DataSheet
         kind, values = of["sheet"].value, _Values(sized, book, x)
         _BY_KIND[kind](values, points) if kind == "pump" else _BY_KIND[kind](values)
         made.append(_sheet(x, kind, values, f"DS-{x.row['tag']}"))
-        if kind == "pump":
+        if kind in _WITH_MOTOR:
             motor = _Values(sized, book, x)
             _motor(motor)
             made.append(_sheet(x, "motor", motor, f"DS-{x.row['tag']}-M"))
@@ -306,6 +306,14 @@ def _pump(v: _Values, points: list[dict[str, Any]]) -> None:
                                      "info", float(p[name])))
 
 
+def _blower(v: _Values) -> None:
+    v.site()
+    v.text("fluid", "Air, free of oil at the outlet")
+    for name, id in (("inlet_pressure", "scour_blower.inlet_pressure"), ("efficiency", f"{v.key}.efficiency"),
+                     ("outlet_temperature", f"{v.key}.outlet_temperature")):
+        v.line(name, id)
+
+
 def _motor(v: _Values) -> None:
     v.site()
     key = v.key
@@ -473,4 +481,6 @@ def _general(v: _Values) -> None:
 _BY_KIND: Mapping[str, Callable[..., None]] = {
     "pump": _pump, "filter_vessel": _filter_vessel, "housing": _housing, "energy_recovery": _energy_recovery,
     "membrane_vessel": _membrane_vessel, "element": _element, "tank": _tank, "dosing": _dosing,
-    "instrument": _instrument, "panel": _panel, "valve": _valve, "general": _general}
+    "instrument": _instrument, "panel": _panel, "valve": _valve, "blower": _blower, "general": _general}
+_WITH_MOTOR = ("pump", "blower")
+"""Kinds of sheet with a second one for the motor."""

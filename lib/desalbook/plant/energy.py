@@ -163,9 +163,10 @@ def delivery_running_time(net_product: M3PerS, product_flow: M3PerS) -> S:
 
 @relation("Running time of the backwash pump in a year", symbol="t_y", unit="s", source="definition")
 def backwash_running_time(backwashes_per_day: PerS, backwash_duration: S, trains: Count, availability: Fraction) -> S:
-    """Running time of the backwash pumps in a year: starts of all trains times the length of a backwash.
+    """Running time of backwash pump or scour-air blower in a year: starts of all trains times the length of its step.
 
-    By the clock of the filter run, while the trains run; draining, air scour and filter-to-waste need no backwash pump.
+    By the clock of the filter run, while the trains run; the pump rests while a filter drains, is scoured or runs to
+    waste, and the blower in all steps but the scour.
     """
     return backwashes_per_day * backwash_duration * trains * availability * YEAR
 
@@ -426,6 +427,19 @@ class _Year:
                            "together (filters.backwashes_together)")
             self.add("backwash_pump", "Backwash pump", pre.wash_pump.electric_power, inp("backwash_pump.duty_count"),
                      time, "backwashes of all filters, each at the full backwash rate", because=[pre.present])
+        if pre.blower is not None and pre.wash is not None:
+            decides = [pre.present, inp("filters.scour")]
+            with scope(because=decides):
+                time = backwash_running_time.at(
+                    "energy.scour_time", backwashes_per_day=pre.wash.backwashes_per_day,
+                    backwash_duration=inp("filters.scour_time"), trains=self.trains, availability=duty.availability,
+                    title="Running time of the blower in a year")
+            _within_a_year(time, "the scour-air blower would run", "filters.scour_time",
+                           f"{inp('filters.scour_time').show()}, {pre.wash.backwashes_per_day.show()} in each train",
+                           "lengthen the run (filters.run_length), shorten the scour, or let more filters backwash "
+                           "together (filters.backwashes_together)")
+            self.add("scour_blower", "Scour-air blower", pre.blower.electric_power, inp("scour_blower.duty_count"),
+                     time, "air scour before each backwash, at the full air rate", because=decides)
         for name, of in pumps.items():
             with scope(because=[of.present]):
                 if name == "product_pump":

@@ -155,8 +155,10 @@ def _raw_and_pretreatment(inp, ops: UnitOperations, made: _Schedule) -> None:
         plate = table("vessel_plates").row(str(inp.choice("filter_vessel.material")), "equipment")
         made.add("filters", pre.battery.count, diameter=pre.battery.diameter, area=pre.battery.area,
                  material=plate.title)
-        if pre.wash_rate is not None and inp.choice("filters.scour") == "air":
-            made.add("scour_blower", 1, flow=pre.wash_rate.scour_flow)
+        if (air := pre.blower) is not None:
+            made.add("scour_blower", inp("scour_blower.duty_count"), inp("scour_blower.standby_count"),
+                     air_flow=air.flow, pressure_rise=air.pressure_rise, shaft_power=air.shaft_power,
+                     motor=air.motor_rating, electric_power=air.electric_power)
     if "backwash_tank.capacity" in book:
         made.add("backwash_tank", book["backwash_tank.count"], volume=book["backwash_tank.capacity"],
                  diameter=book["backwash_tank.diameter"])

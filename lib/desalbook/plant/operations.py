@@ -88,8 +88,8 @@ class UnitOperations:
 def decides_on_machines(inp: Inputs, ops: UnitOperations) -> list[Any]:
     """What decides which equipment a plant has, and which of it has a speed drive."""
     return [inp("intake_pump.present"), ops.pretreated.present, inp("product_pump.present"), inp("flush_pump.present"),
-            inp("filters.backwash_source"), ops.device.choice, inp("feed_pump.drive"), inp("hp_pump.drive"),
-            inp("booster.drive"), inp("backwash_pump.drive"), *decides_on_dosing(inp, ops)]
+            inp("filters.backwash_source"), inp("filters.scour"), ops.device.choice, inp("feed_pump.drive"),
+            inp("hp_pump.drive"), inp("booster.drive"), inp("backwash_pump.drive"), *decides_on_dosing(inp, ops)]
 
 
 def decides_on_dosing(inp: Inputs, ops: UnitOperations) -> list[Any]:

@@ -70,6 +70,10 @@ def _common(inp: Inputs, ops: UnitOperations, pumps: dict[str, Transfer]) -> lis
         found.append(_pump("backwash_pump", "Backwash pump", pre.wash_pump, inp.number("backwash_pump.duty_count"),
                            inp.number("backwash_pump.standby_count"), panel="common", duty="intermittent",
                            drive=inp.choice("backwash_pump.drive")))
+    if (air := pre.blower) is not None:
+        found.append(Load("scour_blower", "Scour-air blower", air.electric_power, inp.number("scour_blower.duty_count"),
+                          inp.number("scour_blower.standby_count"), "intermittent", "common", air.motor_rating,
+                          air.motor_full_load_efficiency))
     for name, of in pumps.items():
         found.append(_pump(name, f"{name.partition('_')[0].capitalize()} pump", of.pump,
                            inp.number(f"{name}.duty_count"), inp.number(f"{name}.standby_count"), panel="common",

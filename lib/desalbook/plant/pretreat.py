@@ -33,6 +33,7 @@ from desalbook.pretreatment import (
     granular_beds,
     intake,
     media,
+    scour_air,
     solids,
     storage,
 )
@@ -72,6 +73,7 @@ class Pretreated:
     wash_fluid: Fluid | None = None
     wash_head: DynamicHead | None = None
     feed_shutoff_rise: Figure | None = None
+    blower: scour_air.Blower | None = None
 
 
 @relation("Raw seawater flow", symbol="Q_0", unit="m^3/s", source="definition")
@@ -146,7 +148,7 @@ def pretreat(
         Gives the concentrate at each temperature, where it is the backwash water.
     """
     present, carries = inp.choice("filters.present"), inp.choice("feed_pump.carries_filter_to_waste")
-    battery = wash = rate = wash_pump = wash_head = bed = shut = None
+    battery = wash = rate = wash_pump = wash_head = bed = shut = blower = None
     clean: dict[str, Figure] = {}
     fluids = {k: w.fluid for k, w in waters.at.items()}
     selected = inp.choice("filters.backwash_source")
@@ -226,6 +228,12 @@ def pretreat(
                 inp, waters, washing, rate, at_once, other or tank, ambient,
                 fed.runs["feed-suction"],
             )
+        scour = inp.choice("filters.scour")
+        if backwash.SCOURS[scour].air and bed is not None and battery is not None:
+            with scope("plant", because=[present, scour]):
+                blower = scour_air.scour_blower(
+                    inp, bed, battery.area, wash.schedule.slots.at_once, density=waters.at["cold"].density,
+                    electric=electric(inp))
     return Pretreated(
         present,
         raw,
@@ -247,6 +255,7 @@ def pretreat(
         wash_fluid=washing["cold"] if wash is not None else None,
         wash_head=wash_head,
         feed_shutoff_rise=shut,
+        blower=blower,
     )
 
 

@@ -60,10 +60,10 @@ _VESSEL = constant("x_v", 0.2, "1", source="common-practice", title="Spread of t
 _ELEMENT = constant("x_e", 0.15, "1", source="common-practice", title="Spread of the mass of an element").value
 BEYOND = "correlation, beyond its range"
 _PREFIXES = {"dosing_": "dosing", "day_tank_": "day_tank", "bulk_storage_": "bulk_storage", "bund_": "bund"}
-_COLUMN = {"area": "base_area", "flow": "base_flow", "capacity": "base_flow", "relief_flow": "base_flow",
-           "apparent_power": "base_apparent", "reactive_power": "base_reactive", "electric_power": "base_power",
-           "motor": "base_power", "count": "base_places", "lengths": "base_places", "modules": "base_places",
-           "one": "base_places"}
+_COLUMN = {"area": "base_area", "flow": "base_flow", "air_flow": "base_flow", "capacity": "base_flow",
+           "relief_flow": "base_flow", "apparent_power": "base_apparent", "reactive_power": "base_reactive",
+           "electric_power": "base_power", "motor": "base_power", "count": "base_places", "lengths": "base_places",
+           "modules": "base_places", "one": "base_places"}
 """Column of the base size by what the size of an item is."""
 _RATIO = {"base_area": lambda id, size, base: area_ratio.at(id, item_area=size, base_area=base),
           "base_flow": lambda id, size, base: flow_ratio.at(id, flow=size, reference_flow=base),

@@ -91,6 +91,7 @@ __all__ = [
 
 
 Minutes = Annotated[float, KINDS["time.minute"]]
+AirFlow = Annotated[float, KINDS["flow.air"]]
 CFM_FT2 = constant("cfm/ft2", 0.00508, "m/s", source="definition", title="One cubic foot a minute on a square foot")
 
 
@@ -140,7 +141,7 @@ def rate_at_flow(wash_flow: M3PerS, area: M2) -> FiltrationRate:
 
 
 @relation("Flow of scour air", symbol="Q_a", unit="m^3/s", source="definition")
-def scour_air_flow(air_scour_rate: ScourRate, area: M2) -> M3PerS:
+def scour_air_flow(air_scour_rate: ScourRate, area: M2) -> AirFlow:
     """Flow of scour air to one filter.
 
     At inlet conditions of the blower, as the rate is; at the bed the air takes less volume.

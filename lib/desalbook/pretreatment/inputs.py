@@ -36,6 +36,7 @@ from desalbook.units import (
     S,
     ScourRate,
     Section,
+    W,
     choice,
     field,
     own_list,
@@ -44,7 +45,8 @@ from desalbook.units import (
     text_field,
 )
 
-__all__ = ["BackwashTank", "Cartridge", "FilterLayer", "FilterVessel", "Filters", "Fouling", "Intake", "Storage"]
+__all__ = ["BackwashTank", "Cartridge", "FilterLayer", "FilterVessel", "Filters", "Fouling", "Intake", "ScourBlower",
+           "Storage"]
 
 FoulingIndex = Annotated[float, KINDS["fouling index"]]
 Turbidity = Annotated[float, KINDS["turbidity"]]
@@ -542,6 +544,39 @@ class Filters(Section):
             raise DesignError(
                 "no layer filters", where=f"{at}layers", do="add a layer of anthracite, sand or garnet"
             )
+
+
+class ScourBlower(Section):
+    """Section ``[scour_blower]``: gives the scour air of the filters in backwash, for all trains."""
+
+    duty_count: Count = field("count", "1", title="Duty scour-air blowers", symbol="n", possible=("1", "6"),
+                              usual=("1", "2"), hint="Running side by side during the scour")
+    standby_count: Count = field("count", "0", title="Standby scour-air blowers", symbol="n", possible=("0", "6"),
+                                 usual=("0", "1"), hint="Installed standby units; none is usual, water alone bridges "
+                                                        "a repair")
+    pressure_rise: DifferencePa | None = field(
+        "pressure difference", None, title="Blower pressure rise (fixed)", symbol="Delta_p_b",
+        possible=("0.02 bar", "1 bar"), usual=("0.2 bar", "0.7 bar"),
+        hint="If blank, water over the underdrain and the losses of line and nozzles")
+    nozzle_drop: DifferencePa = field(
+        "pressure difference", "0.05 bar", title="Air loss of underdrain and nozzles", symbol="Delta_p_na",
+        possible=("0 bar", "0.5 bar"), usual=("0.02 bar", "0.1 bar"), source="common-practice",
+        hint="At the scour rate, with the air cushion under the nozzle plate; from the underdrain's manufacturer")
+    line_drop: DifferencePa = field(
+        "pressure difference", "0.08 bar", title="Air loss of line, valves and silencers", symbol="Delta_p_la",
+        possible=("0 bar", "0.5 bar"), usual=("0.03 bar", "0.15 bar"), source="common-practice",
+        hint="From the inlet filter to the filter vessel, with check valve and scour valve")
+    efficiency: Fraction = field(
+        "fraction", "60 %", title="Adiabatic efficiency of the blower", symbol="eta_b", possible=("20 %", "90 %"),
+        usual=("45 %", "75 %"), source="common-practice",
+        hint="Adiabatic power over shaft power; some 60 % for a small lobe blower, more for screw and turbo")
+    motor_margin: Factor | None = field(
+        "factor", None, title="Motor margin of the blower", symbol="m_m", possible=("1", "3"), usual=("1.05", "1.3"),
+        source="api-610", hint="Rating over shaft power; if blank, by rating from the table")
+    motor: W | None = field(
+        "power", None, title="Blower motor rating (fixed)", symbol="P_r", possible=("0.1 kW", "1000 kW"),
+        usual=("1 kW", "110 kW"),
+        hint="Of one motor; if blank, the smallest of the list that carries the power with its margin")
 
 
 def _wall(title: str) -> Any:

@@ -40,7 +40,7 @@ SYSTEMS = tuple(System(*row) for row in (
     ("Raw-water storage", r"storage", _LOSS),
     ("Coagulation", r"coagulation\.(?!span|turndown|pressure|mixing|pump_capacity)", _CHEMICAL),
     ("Media filters", r"filters\.(absent|count|rate|run_|filtrate|depth_over|diameter)", _LOSS),
-    ("Filter backwash", r"filters|backwash_tank|waste", _LOSS),
+    ("Filter backwash", r"filters|backwash_tank|scour_blower|waste", _LOSS),
     ("Filter vessels", r"filter_vessel", _HIGH),
     ("Cartridge filters", r"cartridge", _LOSS),
     ("RO feed fouling index", r"fouling", _LOSS),

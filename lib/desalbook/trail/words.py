@@ -13,12 +13,13 @@ __all__ = ["KEY", "assumption", "chapter", "low_first", "part_key", "part_words"
 
 _PARTS = {"hp_pump": "HP pump", "cip": "Cleaning", "interpass_ph": "pH between passes",
           "post_ph": "pH of the product", "post_chlorination": "Chlorination of the product",
+          "scour_blower": "Scour-air blower",
           "elements": "Element sheet", "recovery_devices": "ERD sheet",
           "vessel_classes": "Vessel sheet", "media": "Media sheet", "antiscalants": "Antiscalant sheet",
           "specification": "Limits of the contract", "duty": "Duty", "fouling": "Fouling index"}
 """Parts of the design whose key is not a word of the trade as it stands."""
 _UNITS = {"post_ph": "product pH", "post_chlorination": "product chlorine", "interpass_ph": "interpass pH",
-          "cip_pump": "CIP pump", "cip_heater": "CIP heater"}
+          "cip_pump": "CIP pump", "cip_heater": "CIP heater", "scour_blower": "scour-air blower"}
 """Short names of services at the end of a title."""
 _LISTS = {"layers": "layer", "points": "point", "bays": "bay", "runs": "run", "stages": "stage",
           "analyses": "analysis", "vessels": "vessel", "consumers": "other load", "quotes": "quotation"}

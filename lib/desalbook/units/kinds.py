@@ -73,6 +73,7 @@ KINDS: dict[str, Kind] = _make(
     ("flow", "flow", "m^3/s", "m3/h", "gpm", 4),
     ("flow.day", "flow", "m^3/s", "m3/d", "gpd", 5),
     ("flow.dose", "flow", "m^3/s", "L/h", "gph", 3),
+    ("flow.air", "flow", "m^3/s", "m3/h", "cfm", 4),  # at the conditions the relation states
     ("mass flow", "mass flow", "kg/s", "kg/h", "lb/h", 5),
     ("mole flow", "", "mol/s", "mol/h", "mol/h", 5),
     ("area", "", "m^2", "m2", "ft2", 4),

@@ -14,7 +14,7 @@ __all__ = ["no_unit", "not_one_quantity", "out_of_reach", "write", "wrong_unit"]
 _EXAMPLE = {
     "count": "8", "factor": "1.15", "index": "1.5", "exponent": "2", "fraction": "45", "ph.nbs": "8.1",
     "ph.total": "8.0", "charge number": "2", "mass ratio": "1.5", "fouling index": "3", "flow": "120",
-    "flow.day": "2500", "flow.dose": "4.5", "gauge pressure": "60", "absolute pressure": "1.013",
+    "flow.day": "2500", "flow.dose": "4.5", "flow.air": "270", "gauge pressure": "60", "absolute pressure": "1.013",
     "pressure difference": "0.7", "osmotic pressure": "28", "temperature": "25",
     "temperature difference": "5",
     "length.small": "800", "area": "37.2", "flux": "13.5", "water permeability": "1.0", "density": "1025",

@@ -138,7 +138,7 @@ def _rows(record: Mapping[str, Any], name: str, columns: Sequence[tuple[str, str
 
 def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block | Table]:
     """The schedule in two tables: what each item does, and what it is; instruments and valves have their own lists."""
-    rows = [r for r in record.get("equipment", ()) if not r["key"].startswith(_OWN_LIST)]
+    rows = [_with_air(r) for r in record.get("equipment", ()) if not r["key"].startswith(_OWN_LIST)]
     if not rows:
         return []
     said = ("One row for each group of like units; duty and standby of one train, or of the plant. Instruments and "
@@ -159,6 +159,15 @@ def _equipment(record: Mapping[str, Any], w: Writer, wide: float) -> list[Block 
             grid(("Tag", "Item", "Size", *(t for _, t, _ in STEEL), "Class", "Material", "Chapter"),
                  (18, 38, 31, 28, 24, 26, 31, 43, 31), has, room=wide, size=6.8, numbers=range(3, 6),
                  caption="Size, mass of one, class, material, and the chapter that sizes it")]
+
+
+def _with_air(r: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A blower in the columns of pumps: its air as the flow, its pressure rise in place of a head."""
+    ids = r.get("ids", {})
+    if "air_flow" not in ids:
+        return r
+    return {**r, "flow": r["air_flow"], "head": r["pressure_rise"],
+            "ids": {**ids, "flow": ids["air_flow"], "head": ids["pressure_rise"]}}
 
 
 def _size(r: Mapping[str, Any], w: Writer) -> str:
