@@ -554,8 +554,13 @@ def _system_head(name: str, pre: Pretreated, density: Figure, ratio: Figure) -> 
                                 title="Head of the feed pump in service")
 
 
+_DOSING = "Dosing pump, "
+
+
 def _within(title: str) -> str:
-    """A title inside a sentence: small at its head, unless that is an abbreviation."""
+    """A title inside a sentence: small at its head, unless that is an abbreviation; a dosing pump by what it doses."""
+    if title.startswith(_DOSING):
+        return f"{title.removeprefix(_DOSING)} dosing"
     return title if title[:2].isupper() else title[:1].lower() + title[1:]
 
 
