@@ -439,7 +439,7 @@ def full_load_efficiency(prefix: str, rating: Figure, electric: Electric) -> Fig
         "motor_efficiency",
         row.key,
         "plateau_output",
-        because=[electric.motor_class, electric.poles],
+        because=[electric.motor_class, electric.poles, electric.frequency],
     )
     return motor_full_load_efficiency_50hz.at(
         id,
