@@ -40,7 +40,7 @@ def lacking(tables: Mapping[str, Any], cells: Cells, series: set[tuple[str, str]
             found["tables"].add((name,))
             continue
         numbers = set(table["numbers"])
-        read = {row for row, column in asked if column in numbers or not numbers & set(table["rows"][row])}
+        read = {row for row, column in asked if column in numbers or not numbers & set(table["rows"].get(row, ()))}
         found["rows"] |= {(name, row) for row in table["rows"] if row not in read and row not in choices}
         found["columns"] |= {(name, c) for c in table["columns"] if c not in {column for _, column in asked}}
     return found
