@@ -106,6 +106,8 @@ SPREADS = ('\n[[spreads]]\ninput = "temperature"\nlow = "15 degC"\nhigh = "29 de
            'mean = "22 degC"\ndeviation = "3 K"\ndistribution = "triangular"\nwith_input = "salinity"\n'
            'correlation = 0.4\nbasis = "invented"\n[[spreads]]\ninput = "salinity"\nlow = "36 g/kg"\n'
            'high = "38 g/kg"\n')
+LIFTED = '[[membrane.second_pass.stages]]\nname = "second"\nvessel_fraction = "50 %"\nboost = "3 bar"\n'
+"""A second stage of a second pass, with a pump of its own."""
 OWN_LOADS = '\n[power]\ngenerator = "yes"\n' + "".join(
     f'[[power.consumers]]\nname = "{kind}"\nkind = "{kind}"\npower = "30 kW"\nhours = "10 h"\n{more}'
     for kind, more in (("motor", ""), ("cooling", 'panel = "train"\non_generator = "yes"\n'), ("lighting", ""),
@@ -191,7 +193,7 @@ def battery() -> Iterator[str]:
                 options = [*m.options]
                 for option in options if len(options) < MANY else (options[0], options[-1]):
                     yield from moved(base, dict.fromkeys(ids[:1] if len(m.options) > SHORT else ids, option))
-    for more in (*STAGED, SECOND, STAGED[0] + SECOND, MIXED):
+    for more in (*STAGED, SECOND, STAGED[0] + SECOND, SECOND + LIFTED, MIXED):
         yield demos[0].replace("[energy_recovery]", f"{more}\n[energy_recovery]")
     yield demos[0] + CURVE
     yield demos[0] + QUOTE
