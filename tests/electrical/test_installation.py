@@ -223,3 +223,12 @@ def test_medium_voltage_cables_agree_with_low_voltage_ones_and_with_heat():
         assert row["xlpe_air"].value == pytest.approx(beside["xlpe_tray"].value, rel=0.13)
         heats.append((row["area"].value, row["xlpe_air"].value ** 2 * row["resistance"].value))
     assert all(1.0 < b / a < (y / x) ** 0.5 for (x, a), (y, b) in pairwise(heats))
+
+
+def test_a_room_warmer_than_its_panels_needs_a_cooler():
+    """No fan cools with air that is too warm; heat then comes in through the walls."""
+    hot = size(from_text(shared.demo().text).with_values({"power.panel_room": "48 degC"})).ledger
+    assert hot["power.wall_heat"] < 0.0 and hot["power.surplus_heat"] > shared.sized().ledger["power.surplus_heat"]
+    said = hot.lines["power.panel_inside.check"]
+    assert said.more["verdict"] == "review" and "48" in said.more["why"] and "cooler" in said.more["do"]
+    assert "power.panel_inside.check" not in shared.sized().ledger.lines

@@ -13,8 +13,9 @@ from desalbook.units import KINDS
 from tests import shared
 from tests.random_designs import feasible, wild
 
-# What a kind has no sign for, and a line may have: what a balance leaves, or what a water could still precipitate.
-SIGNED_LINES = ("residual", "precipitable", "contactor_potential", "ccpp", "_curve", "drawn")
+# What a kind has no sign for, and a line may have: what a balance leaves, what a water could still precipitate, or
+# heat that crosses a wall either way.
+SIGNED_LINES = ("residual", "precipitable", "contactor_potential", "ccpp", "_curve", "drawn", "power.wall_heat")
 GRAVITY = {
     "storage.elevation": ("60 m", "feed_pump"),
     "backwash_pump.outlet_elevation": ("-30 m", "backwash_pump"),

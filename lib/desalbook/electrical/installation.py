@@ -47,7 +47,7 @@ from desalbook.electrical.rules import RULES, WiringRules
 from desalbook.hydraulics.rows import column_line, least_row, row_line
 from desalbook.problems import Infeasible
 from desalbook.tables import Row, table
-from desalbook.trail import Choice, Column, Figure, assumed, checked, picked, scope, values
+from desalbook.trail import Choice, Column, Figure, assumed, checked, note, picked, scope, values
 from desalbook.trail import current as book
 from desalbook.trail.inputs import Inputs
 from desalbook.trail.limits import limit, limit_source
@@ -535,10 +535,17 @@ def _panel(inp: Inputs, listed: LoadList) -> tuple[Figure, Figure]:
                                   panel_depth=inp.number("power.panel_depth"))
     k = assumed("power.heat_transfer", 5.5, "heat transfer", title="Heat through a painted steel wall", symbol="k_w",
                 text="5.5 W/(m2 K)", source="common-practice")
-    wall = pn.shed_heat.at("power.wall_heat", panel_surface=surface, heat_transfer=k,
-                           inside_temperature=inp.number("power.panel_inside"),
-                           room_temperature=inp.number("power.panel_room"))
+    inside, room = inp.number("power.panel_inside"), inp.number("power.panel_room")
+    wall = pn.shed_heat.at("power.wall_heat", panel_surface=surface, heat_transfer=k, inside_temperature=inside,
+                           room_temperature=room)
     rest = pn.surplus_heat.at("power.surplus_heat", drive_heat=drives, gear_heat=gear, wall_heat=wall)
+    if float(wall) <= 0.0:
+        note("power.panel_inside.check", title="Cooling of the panels by air of the room", verdict="review",
+             why=f"the room has up to {show(float(room), 'temperature')}, the air in the panel at most "
+                 f"{show(float(inside), 'temperature')}: air of the room cannot cool it",
+             do="fit a cooler for the heat to carry out, ventilate the room (power.panel_room), or take gear for a "
+                "warmer panel (power.panel_inside)",
+             inputs={"inside_temperature": inside, "room_temperature": room, "heat": rest})
     density = assumed("power.air_density", 1.2, "density", title="Density of air", symbol="rho_a",
                       text="1.2 kg/m3", source="common-practice")
     cp = assumed("power.air_heat_capacity", 1005.0, "heat capacity", title="Heat capacity of air", symbol="c_pa",

@@ -34,7 +34,7 @@ def panel_surface(panel_height: M, panel_width: M, panel_depth: M) -> M2:
 def shed_heat(panel_surface: M2, heat_transfer: WPerM2K, inside_temperature: K, room_temperature: K) -> ElectricW:
     """Heat that leaves through the walls of an enclosure, between its air and the room.
 
-    Painted steel, still air.
+    Painted steel, still air; negative where the room is warmer and heat comes in.
     """
     return panel_surface * heat_transfer * (inside_temperature - room_temperature)
 
