@@ -1,4 +1,4 @@
-"""Chemicals upstream of the membranes and into the product: doses, feed rates, tanks, and whether the steps agree.
+"""Chemicals upstream of the RO membranes and into the product: doses, feed rates, tanks, and whether the steps agree.
 
 Chemicals can hurt. Safety data sheets, local codes and licensed practice govern storage, bunds, ventilation,
 eyewash and the parting of chemicals that react with one another.

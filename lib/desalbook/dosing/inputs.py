@@ -216,7 +216,7 @@ class Chlorination(_Step, _Hypochlorite):
 
 
 class Dechlorination(_Step):
-    """Section ``[dechlorination]``: bisulfite upstream of the membranes."""
+    """Section ``[dechlorination]``: bisulfite upstream of the RO membranes."""
 
     present: str = choice(
         YES_NO, "yes", title="Dechlorination", hint="Whether bisulfite takes out chlorine, which destroys polyamide"

@@ -21,7 +21,7 @@ __all__ = ["PRODUCT", "RAW", "actuators", "asked_in", "measured_by", "sequence_r
 RAW = ("chlorination", "coagulation", "acid")
 """Dosing steps that go with the raw water."""
 PRODUCT = ("post_chlorination", "post_ph", "corrosion_inhibitor")
-"""Dosing steps downstream of the membranes; all others go with the RO feed of a train."""
+"""Dosing steps downstream of the RO membranes; all others go with the RO feed of a train."""
 WARM = constant("T_w", 300.0, "K", source="common-practice", title="CIP temperature where the design has none")
 WARM_UP = constant("t_w", 3600.0, "s", source="common-practice", title="Time to warm where the design has no heater")
 

@@ -95,7 +95,7 @@ def fouling(inp: Inputs, filtered: bool = True) -> Figure:
     Parameters
     ----------
     filtered : bool
-        Whether filters stand upstream of the membranes; without, the index of the raw water is that of the RO feed.
+        Whether filters stand upstream of the RO membranes; without, the index of the raw water is that of the RO feed.
     """
     first, last = inp.optional("fouling.first_time"), inp.optional("fouling.last_time")
     if first is not None and last is not None:

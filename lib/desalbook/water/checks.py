@@ -290,7 +290,7 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
             "water.reduced",
             title="Reduced iron, manganese and sulfide",
             verdict="review" if names else "passes",
-            why=f"{', '.join(names)}: air or chlorine upstream of the membranes makes solids of it"
+            why=f"{', '.join(names)}: air or chlorine upstream of the RO membranes makes solids of it"
             if names
             else "none stated",
             do="keep air and oxidant out up to the membranes, or remove it first",
@@ -305,7 +305,7 @@ def fouling(inp: Callable[[str], Any], ions: Column) -> None:
         note("water.residual_oxidant.finding", title="Oxidant in the raw water",
              verdict="review" if float(oxidant) != 0.0 else "passes",
              why=f"{oxidant.show()} arrives with the raw water" if float(oxidant) != 0.0 else "none",
-             do="dechlorinate upstream of the membranes even where this plant doses no chlorine",
+             do="dechlorinate upstream of the RO membranes even where this plant doses no chlorine",
              inputs={"residual_oxidant": oxidant})
 
 

@@ -1,4 +1,4 @@
-"""Pictures downstream of the membranes: well formed, in words too, and drawn from the record."""
+"""Pictures downstream of the RO membranes: well formed, in words too, and drawn from the record."""
 
 from __future__ import annotations
 

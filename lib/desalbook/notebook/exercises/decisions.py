@@ -553,7 +553,7 @@ _STOPS = {
     "dosing empty": ("the day tank of the dechlorination agent runs empty", "empty day tank",
                      "The level of the day tank acts before chlorine comes to the probe."),
     "chlorine high": ("more chlorine comes than the dechlorination agent takes", "high ORP",
-                      "The ORP probe sees what chlorine is left, upstream of the membranes."),
+                      "The ORP probe sees what chlorine is left, upstream of the RO membranes."),
     "concentrate shuts": ("the concentrate control valve shuts", "high feed pressure",
                           "What cannot leave raises the pressure in the vessels within seconds."),
     "raw water stops": ("no raw water comes", "low level of the raw tank",

@@ -113,7 +113,7 @@ def _boost(g, slip):
 
 
 def recovery_flow(g):
-    """Concentrate downstream of the membranes."""
+    """Concentrate downstream of the RO membranes."""
     return difference_of_flows.at("device.reject", flow=g["feed"], second_flow=g["permeate"], title="Concentrate",
                                   symbol="Q_r")
 
